@@ -88,7 +88,9 @@ def parse_roster(text: str, where: str, *, muscles: Iterable[str], fields: Itera
     _known(head, ("title",), f"{where} [roster]")
     review = _table(raw, "review", where)
     _known(review, ("false_share",), f"{where} [review]")
-    false_share = _number(review.get("false_share", _DEFAULT_FALSE_SHARE), f"{where} [review] false_share", 0, 1)
+    false_share = _number(
+        review.get("false_share", _DEFAULT_FALSE_SHARE), f"{where} [review] false_share", 0, 1
+    )
     defaults = _table(raw, "defaults", where)
     _known(defaults, _SHARED_KEYS, f"{where} [defaults]")
     entries = raw.get("athlete", [])
@@ -98,7 +100,9 @@ def parse_roster(text: str, where: str, *, muscles: Iterable[str], fields: Itera
     ids = [athlete.id.lower() for athlete in athletes]
     for athlete_id in ids:
         if ids.count(athlete_id) > 1:
-            raise BadRoster(where, f"athlete id {athlete_id!r} stands twice", "Give each athlete an id of their own")
+            raise BadRoster(
+                where, f"athlete id {athlete_id!r} stands twice", "Give each athlete an id of their own"
+            )
     return Roster(
         title=_string(head.get("title", "Roster"), f"{where} [roster] title"),
         athletes=athletes,
@@ -113,7 +117,9 @@ def _athlete(entry: Any, defaults: Mapping[str, Any], where: str, muscles: tuple
     athlete_id = _string(entry.get("id"), f"{where} [[athlete]] id")
     place = f"{where} [[athlete]] {athlete_id}"
     if not _ID.fullmatch(athlete_id):
-        raise BadRoster(place, f"id {athlete_id!r} is not usable as a folder name", "Use letters, digits, - and _")
+        raise BadRoster(
+            place, f"id {athlete_id!r} is not usable as a folder name", "Use letters, digits, - and _"
+        )
     _known(entry, _ATHLETE_KEYS, place)
     own = {**defaults, **{key: entry[key] for key in _SHARED_KEYS if key in entry}}
     own["weekly_sets"] = {**_table(defaults, "weekly_sets", where), **_table(entry, "weekly_sets", place)}
@@ -128,7 +134,9 @@ def _athlete(entry: Any, defaults: Mapping[str, Any], where: str, muscles: tuple
         id=athlete_id,
         name=_string(entry.get("name", athlete_id), f"{place} name"),
         unit=None if "unit" not in own else _one_of(own["unit"], UNITS, f"{place} unit"),
-        date_order=None if "date_order" not in own else _one_of(own["date_order"], DATE_ORDERS, f"{place} date_order"),
+        date_order=None
+        if "date_order" not in own
+        else _one_of(own["date_order"], DATE_ORDERS, f"{place} date_order"),
         bodyweight_kg=None if bodyweight is None else _number(bodyweight, f"{place} bodyweight_kg", 20, 400),
         weekly_sets={key: _aim(key, aim, place, muscles) for key, aim in own["weekly_sets"].items()},
         stage_date=None if stage is None else _day(stage, f"{place} stage_date"),
@@ -139,7 +147,9 @@ def _athlete(entry: Any, defaults: Mapping[str, Any], where: str, muscles: tuple
 
 def _phases(entries: Any, place: str) -> tuple[Phase, ...]:
     if not isinstance(entries, list):
-        raise BadRoster(f"{place} phase", "phase is not a list of tables", "Write each one as [[athlete.phase]]")
+        raise BadRoster(
+            f"{place} phase", "phase is not a list of tables", "Write each one as [[athlete.phase]]"
+        )
     phases = []
     for entry in entries:
         _known(entry, ("name", "from"), f"{place} phase")
@@ -155,7 +165,9 @@ def _columns(raw: Mapping[str, Any], where: str, fields: tuple[str, ...]) -> dic
     for key, value in table.items():
         names = [value] if isinstance(value, str) else value
         if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
-            raise BadRoster(f"{where} [columns] {key}", f"found {value!r}", 'Write a header or a list: ["Weight lifted"]')
+            raise BadRoster(
+                f"{where} [columns] {key}", f"found {value!r}", 'Write a header or a list: ["Weight lifted"]'
+            )
         columns[key] = tuple(names)
     return columns
 

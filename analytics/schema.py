@@ -16,6 +16,8 @@ HARD_ROLES = ("working", "back_off")
 LIFT_STATES = ("progressing", "stalled", "regressing", "unsure")
 MUSCLE_STATES = ("responding", "underdosed", "not_responding", "overreaching", "unsure")
 CALENDAR_KINDS = ("travel", "heat", "illness", "layoff", "deload", "competition")
+SET_ASIDE_KINDS = ("later", "date", "load", "reps", "exercise", "athlete", "set")
+"""`later`: dated after the run's date, so not a fault of the file; the others are faults to mend."""
 PHASES = ("build", "cut", "peak", "off")
 
 KG_PER_LB = 0.45359237
@@ -62,8 +64,12 @@ def _day(name: str, *, nullable: bool = True) -> Column:
     return Column(name=name, dtype=pl.Date(), nullable=nullable)
 
 
-def _count(name: str, *, lowest: float | None = 0, highest: float | None = None, nullable: bool = False) -> Column:
-    return Column(name=name, dtype=pl.Int32(), unit="count", lowest=lowest, highest=highest, nullable=nullable)
+def _count(
+    name: str, *, lowest: float | None = 0, highest: float | None = None, nullable: bool = False
+) -> Column:
+    return Column(
+        name=name, dtype=pl.Int32(), unit="count", lowest=lowest, highest=highest, nullable=nullable
+    )
 
 
 def _number(name: str, unit: str, *, lowest: float | None = None, highest: float | None = None) -> Column:
@@ -116,6 +122,7 @@ SET_ASIDE = Table(
         _count("source_row", lowest=1),
         _text("column"),
         _text("cell"),
+        _text("kind", nullable=False, choices=SET_ASIDE_KINDS),
         _text("reason", nullable=False),
         _text("cure", nullable=False),
     ),
@@ -417,4 +424,8 @@ def breaches(frame: pl.DataFrame, table: Table) -> pl.DataFrame:
         frame.filter(rule).select(key=key, column=pl.lit(column), rule=pl.lit(words))
         for column, words, rule in rules
     ]
-    return pl.concat(found) if found else pl.DataFrame(schema={"key": pl.String, "column": pl.String, "rule": pl.String})
+    return (
+        pl.concat(found)
+        if found
+        else pl.DataFrame(schema={"key": pl.String, "column": pl.String, "rule": pl.String})
+    )
