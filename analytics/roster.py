@@ -32,7 +32,7 @@ class Phase:
 
 @dataclass(frozen=True, kw_only=True)
 class Athlete:
-    """One athlete, defaults already filled in.  `weekly_sets`: muscle group to (low, high) fractional sets."""
+    """One athlete, defaults filled in.  `weekly_sets`: muscle group to (low, high) fractional sets a week."""
 
     id: str
     name: str
@@ -56,7 +56,7 @@ class Athlete:
 
 @dataclass(frozen=True, kw_only=True)
 class Roster:
-    """The whole roster: athletes in file order, extra column headers, and the coach's limit on false names."""
+    """All athletes in file order, extra column headers, and the limit on the share of false names."""
 
     title: str
     athletes: tuple[Athlete, ...]
@@ -74,8 +74,8 @@ class Roster:
 def parse_roster(text: str, where: str, *, muscles: Iterable[str], fields: Iterable[str]) -> Roster:
     """`roster.toml` as a value.
 
-    `muscles` are the known muscle groups (legal keys of weekly_sets and values of priority), `fields` the known
-    fields of an export (legal keys of ``[columns]``).  Raises BadRoster with the place, what was found and the
+    `muscles` are the known muscle groups (keys of weekly_sets, values of priority), `fields` the known
+    fields of an export (keys of ``[columns]``).  Raises BadRoster with the place, what was found and the
     cure; an unknown key is an error that names the nearest known one.
     """
     try:
