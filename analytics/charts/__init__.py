@@ -1,0 +1,26 @@
+"""Tables into Altair charts, each with its units, its sentence and its small table."""
+
+from analytics.charts.body import bodyweight_figure, girths_figure
+from analytics.charts.effort import curve_figure, drops_figure
+from analytics.charts.figure import Figure, Listing, table_html
+from analytics.charts.lift import lift_figure
+from analytics.charts.muscle import aims_figure, response_figure, weeks_figure
+from analytics.charts.report import Report
+from analytics.charts.roster import slopes_figure, spread_figure
+
+__all__ = [
+    "Figure",
+    "Listing",
+    "Report",
+    "aims_figure",
+    "bodyweight_figure",
+    "curve_figure",
+    "drops_figure",
+    "girths_figure",
+    "lift_figure",
+    "response_figure",
+    "slopes_figure",
+    "spread_figure",
+    "table_html",
+    "weeks_figure",
+]

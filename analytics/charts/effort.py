@@ -1,0 +1,165 @@
+"""Effort: how drop chains fall off from their head, and the loads and repetitions behind an estimate."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import altair as alt
+import numpy as np
+import polars as pl
+
+from analytics.charts.figure import Figure
+from analytics.charts.look import INK, LINE, WIDTH, dressed
+from analytics.charts.marks import data_of
+from analytics.charts.report import Report
+from analytics.schema import HARD_ROLES
+
+_CURVE_DAYS = 56
+_LINES = (LINE, "#b8860b", "#a33b20", "#7a3b7a", "#4d7a4d", "#6b6862")
+_MOST_LIFTS = 6
+
+
+def chains(report: Report) -> pl.DataFrame:
+    """Drop chains averaged: exercise, step (0 is the head), chains, load and reps as % of the head's."""
+    linked = report["sets"].filter(pl.col("chain").is_not_null() & pl.col("load_kg").is_not_null())
+    key = ["exercise", "date", "position", "chain", "side"]
+    steps = linked.sort(*key[:4], "set_number").with_columns(
+        step=pl.int_range(pl.len()).over(key),
+        load_pct=100 * pl.col("load_kg") / pl.col("load_kg").first().over(key),
+        reps_pct=100 * pl.col("reps") / pl.col("reps").first().over(key),
+        length=pl.len().over(key),
+    )
+    whole = steps.filter((pl.col("length") > 1) & pl.col("load_pct").is_finite())
+    return (
+        whole.group_by("exercise", "step")
+        .agg(chains=pl.len(), load_pct=pl.col("load_pct").mean(), reps_pct=pl.col("reps_pct").mean())
+        .sort("exercise", "step")
+    )
+
+
+def drops_figure(report: Report) -> Figure:
+    """Mean load and repetitions along the drop chains of each exercise, as % of the head set."""
+    table = chains(report).with_columns(name=report.named("exercise"))
+    most = (
+        table.filter(pl.col("step") == 0).sort("chains", "name", descending=[True, False]).head(_MOST_LIFTS)
+    )
+    table = table.filter(pl.col("name").is_in(most["name"].implode()))
+    long = pl.concat(
+        [
+            table.select("name", "step", "chains", what=pl.lit("load"), pct="load_pct"),
+            table.select("name", "step", "chains", what=pl.lit("repetitions"), pct="reps_pct"),
+        ]
+    ).filter(pl.col("pct").is_not_null())
+    names = most["name"].to_list()
+    say = (
+        f"Fall-off along drop chains of {', '.join(names)}: load and repetitions as a share of the head set."
+    )
+    chart = (
+        alt.Chart(data_of(long))
+        .mark_line(point=alt.OverlayMarkDef(size=45, filled=True), strokeWidth=2, description=say)
+        .encode(
+            x=alt.X("step:O", title="set of the chain (0 is the head)", axis=alt.Axis(labelAngle=0)),
+            y=alt.Y("pct:Q", title="% of the head set", scale=alt.Scale(zero=False)),
+            color=alt.Color(
+                "name:N", scale=alt.Scale(domain=names, range=list(_LINES[: len(names)])), title=None
+            ),
+            tooltip=["name:N", "step:O", "what:N", alt.Tooltip("pct:Q", title="% of the head"), "chains:Q"],
+        )
+        .properties(width=(WIDTH - 80) // 2, height=170)
+        .facet(column=alt.Column("what:N", title=None))
+    )
+    shown = table.select(
+        pl.col("name").alias("exercise"),
+        pl.col("step").alias("set of the chain"),
+        "chains",
+        pl.col("load_pct").round(0).alias("load, % of head"),
+        pl.col("reps_pct").round(0).alias("reps, % of head"),
+    )
+    return Figure(chart=dressed(chart), description=say, table=shown)
+
+
+def recent_hard_sets(report: Report, exercise: str) -> pl.DataFrame:
+    """Hard sets of the last eight weeks of one exercise: date, load_kg, reps, rir, reps_possible, source."""
+    return (
+        report["sets"]
+        .filter(
+            (pl.col("exercise") == exercise)
+            & pl.col("role").is_in(HARD_ROLES)
+            & ~pl.col("suspect")
+            & (pl.col("reps") > 0)
+            & (pl.col("load_kg") > 0)
+            & (pl.col("date") > report.as_of - timedelta(days=_CURVE_DAYS))
+        )
+        .select(
+            "date",
+            "load_kg",
+            "reps",
+            "rir",
+            "source_file",
+            "source_row",
+            reps_possible=pl.col("reps") + pl.col("rir").fill_null(0),
+        )
+    )
+
+
+def curve_figure(report: Report, exercise: str, loads_kg: np.ndarray) -> Figure:
+    """Loads over possible repetitions, with the loads that the estimated maximum implies.
+
+    `loads_kg`: (15,) kg, the load expected for 1 to 15 repetitions to failure at today's estimate.
+    """
+    sets = recent_hard_sets(report, exercise)
+    name = report.word(exercise)
+    say = f"{name}: {sets.height} hard sets of the last eight weeks, and the loads that the estimate implies."
+    curve = data_of([{"reps": i + 1, "kg": float(kg)} for i, kg in enumerate(loads_kg)])
+    marked = sets.with_columns(
+        effort=pl.when(pl.col("rir").is_null()).then(pl.lit("RIR not logged")).otherwise(pl.lit("RIR logged"))
+    )
+    x = alt.X("reps:Q", title="repetitions, logged RIR added", scale=alt.Scale(domain=[0, 20]))
+    y = alt.Y("kg:Q", title="load, kg", scale=alt.Scale(zero=False))
+    line = alt.Chart(curve).mark_line(color=LINE, strokeWidth=2, description=say).encode(x=x, y=y)
+    data = data_of(
+        marked.select(
+            "date",
+            "effort",
+            "rir",
+            reps="reps_possible",
+            kg="load_kg",
+            done="reps",
+            file="source_file",
+            row="source_row",
+        )
+    )
+    dots = (
+        alt.Chart(data)
+        .mark_point(size=42, color=INK, opacity=0.7, aria=False)
+        .encode(
+            x=x,
+            y=y,
+            shape=alt.Shape(
+                "effort:N",
+                title=None,
+                scale=alt.Scale(domain=["RIR logged", "RIR not logged"], range=["circle", "cross"]),
+            ),
+            tooltip=[
+                "date:T",
+                "kg:Q",
+                alt.Tooltip("done:Q", title="reps"),
+                "rir:Q",
+                "file:N",
+                alt.Tooltip("row:Q", title="row in the file"),
+            ],
+        )
+    )
+    table = (
+        sets.sort("date", descending=True)
+        .head(8)
+        .select(
+            pl.col("date").alias("day"),
+            pl.col("load_kg").round(1).alias("load, kg"),
+            "reps",
+            pl.col("rir").alias("reps in reserve"),
+        )
+    )
+    return Figure(
+        chart=dressed(alt.layer(line, dots).properties(width=WIDTH), height=220), description=say, table=table
+    )

@@ -1,0 +1,191 @@
+"""Lift: estimated strength of one exercise over time, with its band, onset, forecast and calendar."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+import altair as alt
+import polars as pl
+
+from analytics.charts.figure import Figure
+from analytics.charts.look import BAND, INK, LINE, QUIET, SHADES, STATES, WIDTH, dressed
+from analytics.charts.marks import data_of
+from analytics.charts.report import Report
+
+_FORECAST_DAYS = 28
+_TABLE_ROWS = 8
+_CALENDAR_SHADE = "#e4e0d6"
+
+
+def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
+    """Sessions as points sized by how much they tell, the line with its 80 % band, and four weeks ahead."""
+    own = pl.col("exercise") == exercise
+    lift = report["lifts"].filter(own).row(0, named=True)
+    sessions, line = report["sessions"].filter(own), report["trend_lines"].filter(own)
+    name = report.word(exercise)
+    first, last = sessions["date"].min(), report.as_of + timedelta(days=_FORECAST_DAYS)
+    assert isinstance(first, date)
+    x = alt.X(
+        "date:T",
+        title=None,
+        scale=alt.Scale(domain=[first.isoformat(), last.isoformat()]),
+        axis=alt.Axis(format="%d %b", tickCount=8),
+    )
+    layers = [
+        *_shades(report, first, last),
+        _band(line, x),
+        _line(line, x, _sentence(name, lift)),
+        *_forecast(lift, line, report.as_of, x),
+        _points(sessions, x),
+        *_onset(lift, first),
+    ]
+    chart = dressed(alt.layer(*layers).properties(width=WIDTH), height=height)
+    return Figure(chart=chart, description=_sentence(name, lift), table=_table(sessions))
+
+
+def _sentence(name: str, lift: dict[str, Any]) -> str:
+    low, high = lift["slope_low"], lift["slope_high"]
+    return (
+        f"{name}: estimated one-repetition maximum about {lift['strength_kg']:.0f} kg, "
+        f"{lift['slope_pct_per_week']:+.2f} % a week (80 % interval {low:+.2f} to {high:+.2f}), "
+        f"{STATES[lift['state']][2]}."
+    )
+
+
+def _band(line: pl.DataFrame, x: alt.X) -> alt.Chart:
+    data = line.select("date", low="strength_low_kg", high="strength_high_kg")
+    y = alt.Y("low:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False, nice=True))
+    return (
+        alt.Chart(data_of(data)).mark_area(color=BAND, opacity=0.45, aria=False).encode(x=x, y=y, y2="high:Q")
+    )
+
+
+def _line(line: pl.DataFrame, x: alt.X, sentence: str) -> alt.Chart:
+    data = line.select("date", kg="strength_kg")
+    return (
+        alt.Chart(data_of(data))
+        .mark_line(color=LINE, strokeWidth=2.5, description=sentence)
+        .encode(x=x, y=alt.Y("kg:Q", title="estimated 1RM, kg"))
+    )
+
+
+def _points(sessions: pl.DataFrame, x: alt.X) -> alt.Chart:
+    data = sessions.select(
+        "date",
+        kg=pl.col("e1rm_kg").round(1),
+        se=pl.col("e1rm_se_kg").round(1),
+        weight=(1 / pl.col("log_se").clip(lower_bound=0.005) ** 2).sqrt().round(1),
+        set=pl.format("{} kg x {}", pl.col("top_load_kg").round(1), pl.col("top_reps").fill_null(0)),
+        rir=pl.col("top_rir").cast(pl.String).fill_null("not logged"),
+        file="source_file",
+        row="source_row",
+    )
+    tips = [
+        alt.Tooltip("date:T", title="day", format="%d %b %Y"),
+        alt.Tooltip("kg:Q", title="estimated 1RM, kg"),
+        alt.Tooltip("se:Q", title="standard error, kg"),
+        alt.Tooltip("set:N", title="top set"),
+        alt.Tooltip("rir:N", title="reps in reserve"),
+        alt.Tooltip("file:N", title="file"),
+        alt.Tooltip("row:Q", title="row in the file"),
+    ]
+    return (
+        alt.Chart(data_of(data))
+        .mark_point(filled=True, color=INK, opacity=0.75, aria=False)
+        .encode(
+            x=x,
+            y="kg:Q",
+            size=alt.Size("weight:Q", scale=alt.Scale(range=[12, 70]), legend=None),
+            tooltip=tips,
+        )
+    )
+
+
+def _forecast(lift: dict[str, Any], line: pl.DataFrame, as_of: date, x: alt.X) -> list[alt.Chart]:
+    if line.is_empty() or lift["forecast_kg"] is None:
+        return []
+    end = as_of + timedelta(days=_FORECAST_DAYS)
+    now = line.row(-1, named=True)
+    rows = [
+        {
+            "date": now["date"],
+            "kg": now["strength_kg"],
+            "low": now["strength_low_kg"],
+            "high": now["strength_high_kg"],
+        },
+        {
+            "date": end,
+            "kg": lift["forecast_kg"],
+            "low": lift["forecast_low_kg"],
+            "high": lift["forecast_high_kg"],
+        },
+    ]
+    base = alt.Chart(data_of(rows))
+    return [
+        base.mark_area(color=BAND, opacity=0.2, aria=False).encode(x=x, y="low:Q", y2="high:Q"),
+        base.mark_line(color=LINE, strokeDash=[4, 4], aria=False).encode(x=x, y="kg:Q"),
+    ]
+
+
+def _onset(lift: dict[str, Any], first: date) -> list[alt.Chart]:
+    if lift["state"] not in ("stalled", "regressing") or lift["since"] is None:
+        return []
+    colour, _, word = STATES[lift["state"]]
+    since = max(lift["since"], first)
+    base = alt.Chart(data_of([{"date": since, "words": f"{word} since {lift['since']:%d %b %Y}"}]))
+    return [
+        base.mark_rule(color=colour, strokeWidth=2, strokeDash=[2, 2], aria=False).encode(x="date:T"),
+        base.mark_text(
+            color=colour, align="left", dx=6, dy=-4, fontSize=12, fontWeight="bold", aria=False
+        ).encode(x="date:T", y=alt.value(12), text="words:N"),
+    ]
+
+
+def _shades(report: Report, first: date, last: date) -> list[alt.Chart]:
+    """Plan phases behind everything, and above them travel, deloads and other calendar entries."""
+    layers = []
+    phases = report["phases"].sort("from").with_columns(to=pl.col("from").shift(-1).fill_null(last))
+    for frame, colours, where in (
+        (phases.select("from", "to", word="name"), SHADES, 0),
+        (report["calendar"].select("from", pl.col("to") + pl.duration(days=1), word="kind"), {}, 1),
+    ):
+        inside = frame.filter((pl.col("to") > first) & (pl.col("from") < last))
+        rows = [
+            {
+                "from": max(start, first),
+                "to": min(end, last),
+                "word": word,
+                "colour": colours.get(word, _CALENDAR_SHADE),
+            }
+            for start, end, word in inside.rows()
+        ]
+        if rows:
+            base = alt.Chart(data_of(rows))
+            tips = [alt.Tooltip("word:N", title="plan" if where == 0 else "calendar")]
+            layers += [
+                base.mark_rect(aria=False, opacity=1 if where == 0 else 0.7).encode(
+                    x="from:T", x2="to:T", color=alt.Color("colour:N", scale=None), tooltip=tips
+                ),
+                base.mark_text(
+                    align="left", baseline="bottom", dx=3, fontSize=10, color=QUIET, aria=False
+                ).encode(x="from:T", y=alt.value("height") if where else alt.value(10), text="word:N"),
+            ]
+    return layers
+
+
+def _table(sessions: pl.DataFrame) -> pl.DataFrame:
+    return (
+        sessions.sort("date", descending=True)
+        .head(_TABLE_ROWS)
+        .select(
+            pl.col("date").alias("day"),
+            pl.format("{} kg x {}", pl.col("top_load_kg").round(1), pl.col("top_reps").fill_null(0)).alias(
+                "top set"
+            ),
+            pl.col("top_rir").alias("reps in reserve"),
+            pl.col("e1rm_kg").round(1).alias("estimated 1RM, kg"),
+            pl.col("e1rm_se_kg").round(1).alias("standard error, kg"),
+            pl.col("sets_used").alias("sets used"),
+        )
+    )

@@ -1,0 +1,201 @@
+"""Muscle: weekly sets of each muscle group beside the coach's aim, week by week, and beside the response."""
+
+from __future__ import annotations
+
+import altair as alt
+import polars as pl
+
+from analytics.charts.figure import Figure
+from analytics.charts.look import (
+    AIM,
+    INK,
+    LINE,
+    MUSCLE_STATES,
+    QUIET,
+    WIDTH,
+    dressed,
+    state_colour,
+    state_shape,
+    state_words,
+)
+from analytics.charts.marks import data_of
+from analytics.charts.report import Report
+
+_WEEKS = 16
+_ROW = 24
+
+
+def aims_figure(report: Report) -> Figure:
+    """One row per muscle group: sets a week with their low and high reading, over the band of the aim."""
+    table = report["muscles"].with_columns(name=report.named("muscle"), word=_word())
+    data = data_of(
+        table.select(
+            "name",
+            "word",
+            "aim_low",
+            "aim_high",
+            sets="weekly_sets",
+            low="weekly_sets_low",
+            high="weekly_sets_high",
+        )
+    )
+    order = table.sort("weekly_sets", descending=True)["name"].to_list()
+    y = alt.Y("name:N", sort=order, title=None)
+    base = alt.Chart(data)
+    title = "fractional sets a week, mean of the last four trained weeks"
+    aim = (
+        base.transform_filter("isValid(datum.aim_low)")
+        .mark_bar(color=AIM, height=16, aria=False)
+        .encode(y=y, x=alt.X("aim_low:Q", title=title), x2="aim_high:Q")
+    )
+    reading = base.mark_rule(color=QUIET, strokeWidth=1.5, aria=False).encode(y=y, x="low:Q", x2="high:Q")
+    tips = [
+        alt.Tooltip("name:N", title="muscle group"),
+        alt.Tooltip("sets:Q", title="sets a week"),
+        alt.Tooltip("low:Q", title="low reading"),
+        alt.Tooltip("high:Q", title="high reading"),
+        alt.Tooltip("aim_low:Q", title="aim, low"),
+        alt.Tooltip("aim_high:Q", title="aim, high"),
+        alt.Tooltip("word:N", title="state"),
+    ]
+    under = table.filter(pl.col("state") == "underdosed")["name"].to_list()
+    say = "Weekly sets per muscle group beside the aim. " + (
+        f"Below the aim: {', '.join(under)}." if under else "No group is clearly below its aim."
+    )
+    dot = base.mark_point(filled=True, size=80, opacity=1, description=say).encode(
+        y=y, x="sets:Q", color=_colour(), shape=_shape(), tooltip=tips
+    )
+    chart = dressed(alt.layer(aim, reading, dot).properties(width=WIDTH), height=_ROW * max(len(order), 1))
+    columns = table.sort("weekly_sets", descending=True).select(
+        pl.col("name").alias("muscle group"),
+        pl.col("weekly_sets").round(1).alias("sets a week"),
+        pl.col("weekly_sets_low").round(1).alias("low reading"),
+        pl.col("weekly_sets_high").round(1).alias("high reading"),
+        pl.col("aim_low").alias("aim, low"),
+        pl.col("aim_high").alias("aim, high"),
+        pl.col("word").alias("state"),
+    )
+    return Figure(chart=chart, description=say, table=columns)
+
+
+def weeks_figure(report: Report) -> Figure:
+    """Small multiples: fractional sets of each muscle group in the last sixteen ISO weeks."""
+    weeks = report["muscle_weeks"].with_columns(name=report.named("muscle"))
+    last = weeks["week_end"].unique().sort(descending=True).head(_WEEKS)
+    recent = weeks.filter(pl.col("week_end").is_in(last.implode()))
+    names = (
+        recent.group_by("name")
+        .agg(pl.col("fractional_sets").sum())
+        .sort("fractional_sets", "name", descending=[True, False])
+    )
+    say = f"Sets a week of each muscle group over the last {last.len()} weeks."
+    tips = [
+        alt.Tooltip("name:N", title="muscle group"),
+        alt.Tooltip("week:N", title="ISO week"),
+        alt.Tooltip("sets:Q", title="fractional sets"),
+        alt.Tooltip("direct:Q", title="direct sets"),
+        alt.Tooltip("days:Q", title="days trained"),
+        alt.Tooltip("tonnage:Q", title="tonnage, kg"),
+    ]
+    data = recent.select(
+        "name",
+        "week",
+        "week_end",
+        "days",
+        sets="fractional_sets",
+        direct="direct_sets",
+        tonnage=pl.col("tonnage_kg").round(0),
+    )
+    bars = (
+        alt.Chart(data_of(data))
+        .mark_bar(color=LINE, description=say)
+        .encode(
+            x=alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=3, grid=False)),
+            y=alt.Y("sets:Q", title=None, axis=alt.Axis(tickCount=3)),
+            tooltip=tips,
+        )
+        .properties(width=130, height=56)
+    )
+    chart = bars.facet(
+        facet=alt.Facet("name:N", sort=names["name"].to_list(), title="fractional sets a week"), columns=4
+    )
+    table = recent.sort("name", "week").pivot(
+        "week", index="name", values="fractional_sets", sort_columns=True
+    )
+    shown = table.select(
+        pl.col("name").alias("muscle group"), *[pl.col(c).round(1) for c in table.columns[-6:]]
+    )
+    return Figure(chart=dressed(chart), description=say, table=shown)
+
+
+def response_figure(report: Report) -> Figure:
+    """Work against response: sets a week as a share of the aim's middle, and the slope, per muscle group."""
+    table = report["muscles"].filter(
+        pl.col("response_pct_per_week").is_not_null() & pl.col("aim_low").is_not_null()
+    )
+    table = table.with_columns(
+        name=report.named("muscle"),
+        word=_word(),
+        share=100 * pl.col("weekly_sets") / ((pl.col("aim_low") + pl.col("aim_high")) / 2),
+    )
+    data = data_of(
+        table.select(
+            "name",
+            "word",
+            "share",
+            slope="response_pct_per_week",
+            low="response_low",
+            high="response_high",
+            sets="weekly_sets",
+        )
+    )
+    x = alt.X("share:Q", title="sets a week, % of the middle of the aim", scale=alt.Scale(zero=True))
+    y = alt.Y("slope:Q", title="response of its lifts, % a week")
+    behind = table.filter(pl.col("state").is_in(["underdosed", "not_responding"]))["name"].to_list()
+    say = "Work against response per muscle group. " + (
+        f"Behind: {', '.join(behind)}." if behind else "None stands out."
+    )
+    base = alt.Chart(data)
+    tips = [
+        "name:N",
+        alt.Tooltip("sets:Q", title="sets a week"),
+        alt.Tooltip("slope:Q", title="% a week"),
+        alt.Tooltip("word:N", title="state"),
+    ]
+    layers = [
+        alt.Chart(data_of([{"x": 100}]))
+        .mark_rule(color=QUIET, strokeDash=[3, 3], aria=False)
+        .encode(x="x:Q"),
+        alt.Chart(data_of([{"y": 0}])).mark_rule(color=QUIET, strokeDash=[3, 3], aria=False).encode(y="y:Q"),
+        base.mark_rule(color=QUIET, opacity=0.4, aria=False).encode(x=x, y=alt.Y("low:Q"), y2="high:Q"),
+        base.mark_point(filled=True, size=90, opacity=1, description=say).encode(
+            x=x, y=y, color=_colour(), shape=_shape(), tooltip=tips
+        ),
+        base.mark_text(align="left", dx=8, dy=-7, fontSize=11, color=INK, aria=False).encode(
+            x=x, y=y, text="name:N"
+        ),
+    ]
+    chart = dressed(alt.layer(*layers).properties(width=WIDTH), height=320)
+    columns = table.sort("name").select(
+        pl.col("name").alias("muscle group"),
+        pl.col("weekly_sets").round(1).alias("sets a week"),
+        pl.col("share").round(0).alias("% of the aim's middle"),
+        pl.col("response_pct_per_week").round(2).alias("response, % a week"),
+        pl.col("response_low").round(2).alias("low"),
+        pl.col("response_high").round(2).alias("high"),
+        pl.col("p_lagging").round(2).alias("probability of lagging"),
+        pl.col("word").alias("state"),
+    )
+    return Figure(chart=chart, description=say, table=columns)
+
+
+def _word() -> pl.Expr:
+    return pl.col("state").replace_strict(state_words(MUSCLE_STATES), default=pl.col("state"))
+
+
+def _colour() -> alt.Color:
+    return alt.Color("word:N", scale=state_colour(MUSCLE_STATES), title="state")
+
+
+def _shape() -> alt.Shape:
+    return alt.Shape("word:N", scale=state_shape(MUSCLE_STATES), title="state")

@@ -1,0 +1,49 @@
+"""Report: the tables of one athlete as a report notebook holds them, and the words for what is in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+
+@dataclass(frozen=True, kw_only=True)
+class Report:
+    """One athlete's tables, by name; `athlete` and `names` are among them.
+
+    `athlete` has one row (athlete, name, title, as_of, week, stage_date, weeks_to_stage, phase, priority),
+    and `names` one row per id (id, name): exercises, families and muscle groups that occur in the tables.
+    """
+
+    tables: Mapping[str, pl.DataFrame]
+    words: Mapping[str, str] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, tables: Mapping[str, pl.DataFrame]) -> Report:
+        """The report with its words looked up once."""
+        return cls(tables=tables, words=dict(tables["names"].select("id", "name").rows()))
+
+    def __getitem__(self, table: str) -> pl.DataFrame:
+        return self.tables[table]
+
+    @property
+    def who(self) -> dict[str, Any]:
+        """The row of the athlete table."""
+        return self.tables["athlete"].row(0, named=True)
+
+    @property
+    def as_of(self) -> date:
+        """The last day that was looked at."""
+        day: date = self.who["as_of"]
+        return day
+
+    def word(self, subject: str) -> str:
+        """What a page calls an exercise, family or muscle group."""
+        return self.words.get(subject, subject)
+
+    def named(self, column: str) -> pl.Expr:
+        """An expression that turns ids into what a page calls them."""
+        return pl.col(column).replace_strict(self.words, default=pl.col(column), return_dtype=pl.String)

@@ -1,0 +1,117 @@
+"""Roster: the slopes of many athletes side by side, and where each one stands on the way to the stage."""
+
+from __future__ import annotations
+
+import altair as alt
+import polars as pl
+
+from analytics.charts.figure import Figure
+from analytics.charts.look import QUIET, STATES, WIDTH, dressed, state_colour, state_shape, state_words
+from analytics.charts.marks import data_of
+
+MOST_ROWS = 40
+MOST_ATHLETES = 60
+_ROW = 19
+
+
+def slopes_figure(lifts: pl.DataFrame) -> Figure:
+    """Slopes with 80 % intervals of the lifts on the attention list, steepest loss first.
+
+    `lifts` has one row per lift: athlete_name, lift_name, state, slope_pct_per_week, slope_low, slope_high,
+    strength_kg.  At most forty rows are drawn; the sentence says how many there were.
+    """
+    shown = lifts.sort("slope_pct_per_week", "athlete_name", "lift_name").head(MOST_ROWS)
+    shown = shown.with_columns(word=_word(), label=pl.format("{}: {}", "athlete_name", "lift_name"))
+    data = data_of(
+        shown.select(
+            "label", "word", slope="slope_pct_per_week", low="slope_low", high="slope_high", kg="strength_kg"
+        )
+    )
+    y = alt.Y("label:N", sort=shown["label"].to_list(), title=None, axis=alt.Axis(labelLimit=260))
+    x = alt.X("slope:Q", title="slope of strength, % a week, with its 80 % interval")
+    more = f" The {shown.height} lowest of {lifts.height} are drawn." if lifts.height > shown.height else ""
+    say = f"Slopes of {lifts.height} lifts that are on the attention list.{more}"
+    base = alt.Chart(data)
+    tips = [
+        alt.Tooltip("label:N", title="lift"),
+        alt.Tooltip("slope:Q", title="% a week"),
+        alt.Tooltip("low:Q", title="low"),
+        alt.Tooltip("high:Q", title="high"),
+        alt.Tooltip("kg:Q", title="estimated 1RM, kg"),
+        alt.Tooltip("word:N", title="state"),
+    ]
+    layers = [
+        alt.Chart(data_of([{"zero": 0}])).mark_rule(color=QUIET, aria=False).encode(x="zero:Q"),
+        base.mark_rule(strokeWidth=2, opacity=0.55, aria=False).encode(
+            y=y, x=alt.X("low:Q"), x2="high:Q", color=_colour()
+        ),
+        base.mark_point(filled=True, size=80, opacity=1, description=say).encode(
+            y=y, x=x, color=_colour(), shape=_shape(), tooltip=tips
+        ),
+    ]
+    chart = dressed(alt.layer(*layers).properties(width=WIDTH), height=_ROW * max(shown.height, 1))
+    table = shown.select(
+        pl.col("athlete_name").alias("athlete"),
+        pl.col("lift_name").alias("lift"),
+        pl.col("word").alias("state"),
+        pl.col("slope_pct_per_week").round(2).alias("% a week"),
+        pl.col("slope_low").round(2).alias("low"),
+        pl.col("slope_high").round(2).alias("high"),
+        pl.col("strength_kg").round(1).alias("estimated 1RM, kg"),
+    )
+    return Figure(chart=chart, description=say, table=table)
+
+
+def spread_figure(lifts: pl.DataFrame) -> Figure:
+    """One row per athlete, one mark per lift, in the given order; columns as for `slopes_figure`."""
+    athletes = lifts["athlete_name"].unique(maintain_order=True)
+    drawn = athletes.head(MOST_ATHLETES)
+    shown = lifts.filter(pl.col("athlete_name").is_in(drawn.implode())).with_columns(word=_word())
+    more = (
+        f" The first {drawn.len()} of {athletes.len()} athletes are drawn."
+        if athletes.len() > drawn.len()
+        else ""
+    )
+    say = f"Every lift of {athletes.len()} athletes by its slope.{more}"
+    data = data_of(
+        shown.select(name="athlete_name", lift="lift_name", slope="slope_pct_per_week", word="word")
+    )
+    marks = (
+        alt.Chart(data)
+        .mark_point(filled=True, size=60, opacity=0.85, description=say)
+        .encode(
+            y=alt.Y("name:N", sort=drawn.to_list(), title=None),
+            x=alt.X("slope:Q", title="slope of strength, % a week"),
+            color=_colour(),
+            shape=_shape(),
+            tooltip=[
+                alt.Tooltip("name:N", title="athlete"),
+                alt.Tooltip("lift:N"),
+                alt.Tooltip("slope:Q", title="% a week"),
+                alt.Tooltip("word:N", title="state"),
+            ],
+        )
+    )
+    zero = alt.Chart(data_of([{"zero": 0}])).mark_rule(color=QUIET, aria=False).encode(x="zero:Q")
+    counts = (
+        shown.group_by("athlete_name", maintain_order=True)
+        .agg(
+            *[(pl.col("state") == state).sum().alias(word) for state, (_, _, word) in STATES.items()],
+            pl.col("slope_pct_per_week").median().round(2).alias("median slope, % a week"),
+        )
+        .rename({"athlete_name": "athlete"})
+    )
+    chart = dressed(alt.layer(zero, marks).properties(width=WIDTH), height=_ROW * max(drawn.len(), 1))
+    return Figure(chart=chart, description=say, table=counts)
+
+
+def _word() -> pl.Expr:
+    return pl.col("state").replace_strict(state_words(STATES), default=pl.col("state"))
+
+
+def _colour() -> alt.Color:
+    return alt.Color("word:N", scale=state_colour(STATES), title="state")
+
+
+def _shape() -> alt.Shape:
+    return alt.Shape("word:N", scale=state_shape(STATES), title="state")

@@ -1,0 +1,9 @@
+"""From all tables to the coach's list, what changed since last week, and what to try with which cautions."""
+
+from analytics.review.advice import CAUTIONS, KINDS
+from analytics.review.attention import attention_list
+from analytics.review.changes import changes_between
+from analytics.review.evidence import Evidence
+from analytics.review.headlines import headlines
+
+__all__ = ["CAUTIONS", "KINDS", "Evidence", "attention_list", "changes_between", "headlines"]

@@ -1,0 +1,100 @@
+"""Attention: the coach's list over the whole roster, most pressing first, cut at the limit on false names."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from analytics.review.advice import Situation, suggest, what_would_change
+from analytics.review.candidates import Candidate, candidates
+from analytics.review.evidence import Evidence, first_days, last_easy_days, main_muscles, rir_shares
+from analytics.schema import ATTENTION, conform
+
+_PRIORITY_WEIGHT, _STAGE_WEIGHT, _LOSS_WEIGHT = 1.5, 1.25, 1.2
+_STAGE_WEEKS = 12
+_FACTS = ("data", "bodyweight")
+
+
+def attention_list(evidence: Evidence) -> pl.DataFrame:
+    """schema.ATTENTION: every candidate of the roster; `listed` are those within the limit on false names.
+
+    Candidates are ranked by probability and kept while the mean probability of being wrong stays within the
+    roster's `false_share` (the Bayesian form of a false discovery rate: Mueller, Parmigiani and Rice 2006,
+    from memory).  Facts (missing logs, unreadable files, weight lost too fast) are always listed and do not
+    count towards the share.  What is listed is then ordered by urgency: probability, raised for the coach's
+    priorities, for a near stage date and for strength that is being lost.
+    """
+    found = candidates(evidence)
+    if not found:
+        return ATTENTION.empty()
+    situations = _Situations(evidence)
+    rows = [_row(candidate, situations) for candidate in found]
+    frame = pl.DataFrame(rows, schema_overrides={"since": pl.Date}, infer_schema_length=None)
+    return conform(_cut(frame, evidence.roster.false_share), ATTENTION)
+
+
+def _row(candidate: Candidate, situations: _Situations) -> dict[str, object]:
+    situation = situations.of(candidate)
+    return {
+        "athlete": candidate.athlete,
+        "subject": candidate.subject,
+        "subject_kind": candidate.subject_kind,
+        "kind": candidate.kind,
+        "probability": candidate.probability,
+        "since": candidate.since,
+        "evidence": candidate.evidence,
+        "try_next": suggest(candidate.kind, situation),
+        "would_change": what_would_change(candidate.kind, situation),
+        "urgency": candidate.probability * situations.weight(candidate),
+        "fact": candidate.subject_kind in _FACTS,
+    }
+
+
+def _cut(frame: pl.DataFrame, limit: float) -> pl.DataFrame:
+    tie = ["athlete", "subject_kind", "subject", "kind"]
+    best_first = frame.sort(["fact", "probability", *tie], descending=[True, True] + [False] * 4)
+    wrong = (1 - pl.col("probability")).cum_sum().over("fact") / pl.int_range(1, pl.len() + 1).over("fact")
+    marked = best_first.with_columns(expected_false_share=pl.when(~pl.col("fact")).then(wrong.clip(0, 1)))
+    listed = marked.with_columns(listed=pl.col("fact") | (pl.col("expected_false_share") <= limit))
+    ordered = listed.sort(["listed", "urgency", *tie], descending=[True, True] + [False] * 4)
+    return ordered.with_columns(rank=pl.int_range(1, pl.len() + 1))
+
+
+class _Situations:
+    """What is known about each candidate beyond its trend, looked up once for the whole roster."""
+
+    def __init__(self, evidence: Evidence) -> None:
+        self._evidence = evidence
+        self._rir = rir_shares(evidence)
+        self._easy = last_easy_days(evidence)
+        self._first = first_days(evidence)
+        self._main = main_muscles(evidence.catalogue)
+        self._muscles = {
+            (row["athlete"], row["muscle"]): row for row in evidence.muscles.iter_rows(named=True)
+        }
+
+    def of(self, candidate: Candidate) -> Situation:
+        """The situation of one candidate."""
+        athlete = self._evidence.roster.athlete(candidate.athlete)
+        muscle = self._muscles.get((candidate.athlete, self._muscle(candidate)), {})
+        rest = self._easy.get(candidate.athlete) or self._first.get(candidate.athlete)
+        return Situation(
+            phase=athlete.phase_on(self._evidence.as_of),
+            weekly_sets=muscle.get("weekly_sets"),
+            aim_low=muscle.get("aim_low"),
+            aim_high=muscle.get("aim_high"),
+            rir_share=self._rir.get((candidate.athlete, candidate.group or ""), 0.0),
+            weeks_since_easy=None if rest is None else (self._evidence.as_of - rest).days / 7,
+        )
+
+    def weight(self, candidate: Candidate) -> float:
+        """How much more pressing than its bare probability a candidate is."""
+        athlete = self._evidence.roster.athlete(candidate.athlete)
+        weight = _PRIORITY_WEIGHT if self._muscle(candidate) in athlete.priority else 1.0
+        weeks = athlete.weeks_to_stage(self._evidence.as_of)
+        if weeks is not None and 0 <= weeks <= _STAGE_WEEKS:
+            weight *= _STAGE_WEIGHT
+        return weight * (_LOSS_WEIGHT if candidate.kind in ("losing_strength", "fast_weight_loss") else 1.0)
+
+    def _muscle(self, candidate: Candidate) -> str:
+        group = candidate.group or ""
+        return self._main.get(group, group)
