@@ -203,6 +203,11 @@ SESSIONS = Table(
         _number("e1rm_kg", "kg", lowest=0),
         _number("e1rm_se_kg", "kg, standard error", lowest=0),
         _number("log_se", "standard error of log e1RM", lowest=0),
+        _number("log_noise", "the part of log_se that is new at every session", lowest=0),
+        _number(
+            "curve_exposure", "change of log e1RM per unit of the personal load-repetition curve", lowest=0
+        ),
+        _number("rir_share", "share of the evidence that has RIR logged", lowest=0, highest=1),
         _count("sets_used", lowest=1),
         _text("set_numbers", nullable=False),
         _number("top_load_kg", "kg", lowest=0),
@@ -341,6 +346,60 @@ MUSCLES = Table(
     ),
 )
 
+BALANCE = Table(
+    name="balance",
+    grain="one row per athlete, pair and kind: how many times the first of the pair is the second",
+    key=("athlete", "kind", "pair"),
+    columns=(
+        _text("athlete", nullable=False),
+        _text("pair", nullable=False),
+        _text(
+            "kind",
+            nullable=False,
+            choices=("opposing_sets", "left_right_sets", "left_right_strength", "left_right_girth"),
+        ),
+        _number("ratio", "first of the pair over second", lowest=0),
+        _number("ratio_low", "lower end of the 80 % interval", lowest=0),
+        _number("ratio_high", "upper end of the 80 % interval", lowest=0),
+        _text("basis", nullable=False),
+    ),
+)
+
+BODYWEIGHT = Table(
+    name="bodyweight",
+    grain="one row per athlete and date with a bodyweight, from check-ins up to that date only",
+    key=("athlete", "date"),
+    columns=(
+        _text("athlete", nullable=False),
+        _day("date", nullable=False),
+        _number("bodyweight_kg", "kg, as checked in", lowest=0),
+        _number("trend_kg", "kg", lowest=0),
+        _number("trend_low_kg", "kg, lower end of the 80 % interval", lowest=0),
+        _number("trend_high_kg", "kg, upper end of the 80 % interval", lowest=0),
+        _number("pct_per_week", "% of bodyweight a week"),
+        _number("pct_low", "% a week, lower end of the 80 % interval"),
+        _number("pct_high", "% a week, upper end of the 80 % interval"),
+        _text("phase", choices=PHASES),
+        _text("band", choices=("slower", "inside", "faster")),
+        Column(name="caution", dtype=pl.Boolean(), nullable=False),
+        _text("why", nullable=False),
+    ),
+)
+
+SESSION_LOAD = Table(
+    name="session_load",
+    grain="one row per athlete and day, first to last rated session; sums over the 7 days that end there",
+    key=("athlete", "date"),
+    columns=(
+        _text("athlete", nullable=False),
+        _day("date", nullable=False),
+        _number("load", "session RPE x minutes; 0 on a rest day, empty if not rated", lowest=0),
+        _number("week_load", "session RPE x minutes, sum of 7 days", lowest=0),
+        _number("monotony", "mean of 7 daily loads / their standard deviation (n - 1)", lowest=0),
+        _number("strain", "week_load x monotony", lowest=0),
+    ),
+)
+
 ATTENTION = Table(
     name="attention",
     grain="one row per athlete and subject, most pressing first",
@@ -376,6 +435,18 @@ CHANGES = Table(
     ),
 )
 
+HEADLINES = Table(
+    name="headlines",
+    grain="one row per athlete and sentence, at most three, most important first",
+    key=("athlete", "rank"),
+    columns=(
+        _text("athlete", nullable=False),
+        _count("rank", lowest=1),
+        _text("kind", nullable=False, choices=("attention", "good_news", "data")),
+        _text("sentence", nullable=False),
+    ),
+)
+
 TABLES: tuple[Table, ...] = (
     SETS,
     SET_ASIDE,
@@ -390,8 +461,12 @@ TABLES: tuple[Table, ...] = (
     TREND_LINES,
     MUSCLE_WEEKS,
     MUSCLES,
+    BALANCE,
+    BODYWEIGHT,
+    SESSION_LOAD,
     ATTENTION,
     CHANGES,
+    HEADLINES,
 )
 
 
