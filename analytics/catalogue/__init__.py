@@ -1,0 +1,6 @@
+"""Catalogue: exercises, movement families and muscle groups, and the matching of logged names to them."""
+
+from analytics.catalogue.exercise import Catalogue, Exercise
+from analytics.catalogue.reader import load_catalogue
+
+__all__ = ["Catalogue", "Exercise", "load_catalogue"]
