@@ -435,6 +435,25 @@ CHANGES = Table(
     ),
 )
 
+QUALITY = Table(
+    name="quality",
+    grain="one row per athlete of the roster",
+    key=("athlete",),
+    columns=(
+        _text("athlete", nullable=False),
+        _day("last_date"),
+        _count("training_days"),
+        _count("hard_sets"),
+        _number("rir_share", "share of the last four weeks' hard sets with logged RIR", lowest=0, highest=1),
+        _number("roles_inferred_share", "share of the last four weeks' sets", lowest=0, highest=1),
+        _count("suspect_sets"),
+        _count("files"),
+        _count("files_refused"),
+        _count("rows_set_aside"),
+        _count("rows_duplicate"),
+    ),
+)
+
 HEADLINES = Table(
     name="headlines",
     grain="one row per athlete and sentence, at most three, most important first",
@@ -467,6 +486,7 @@ TABLES: tuple[Table, ...] = (
     ATTENTION,
     CHANGES,
     HEADLINES,
+    QUALITY,
 )
 
 

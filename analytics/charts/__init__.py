@@ -2,7 +2,7 @@
 
 from analytics.charts.body import bodyweight_figure, girths_figure
 from analytics.charts.effort import curve_figure, drops_figure
-from analytics.charts.figure import Figure, Listing, table_html
+from analytics.charts.figure import Figure
 from analytics.charts.lift import lift_figure
 from analytics.charts.muscle import aims_figure, response_figure, weeks_figure
 from analytics.charts.report import Report
@@ -10,7 +10,6 @@ from analytics.charts.roster import slopes_figure, spread_figure
 
 __all__ = [
     "Figure",
-    "Listing",
     "Report",
     "aims_figure",
     "bodyweight_figure",
@@ -21,6 +20,5 @@ __all__ = [
     "response_figure",
     "slopes_figure",
     "spread_figure",
-    "table_html",
     "weeks_figure",
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from analytics.charts.figure import Figure
+from analytics.charts.figure import Figure, figure_of
 from analytics.charts.look import INK, LINE, WIDTH, dressed
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
@@ -30,7 +30,7 @@ def bodyweight_figure(report: Report) -> Figure:
         )
     )
     line = (
-        alt.Chart(data_of(trend.select("date", kg="bodyweight_kg")))
+        alt.Chart(data_of(trend.select("date", kg="trend_kg")))
         .mark_line(color=LINE, strokeWidth=2, description=say)
         .encode(x=x, y=alt.Y("kg:Q", scale=scale))
     )
@@ -39,15 +39,15 @@ def bodyweight_figure(report: Report) -> Figure:
         .reverse()
         .select(
             pl.col("date").alias("day"),
-            pl.col("bodyweight_kg").round(1).alias("bodyweight trend, kg"),
+            pl.col("trend_kg").round(1).alias("bodyweight trend, kg"),
             pl.col("pct_per_week").round(2).alias("% a week"),
             pl.col("phase"),
         )
     )
-    return Figure(
-        chart=dressed(alt.layer(points, line).properties(width=WIDTH), height=180),
-        description=say,
-        table=table,
+    return figure_of(
+        dressed(alt.layer(points, line).properties(width=WIDTH), height=180),
+        say,
+        table,
     )
 
 
@@ -85,4 +85,4 @@ def girths_figure(report: Report) -> Figure:
         pl.col("last").round(1).alias("last, cm"),
         "checkins",
     )
-    return Figure(chart=dressed(chart), description=say, table=table)
+    return figure_of(dressed(chart), say, table)

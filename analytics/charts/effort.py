@@ -8,13 +8,15 @@ import altair as alt
 import numpy as np
 import polars as pl
 
-from analytics.charts.figure import Figure
+from analytics.charts.figure import Figure, figure_of
 from analytics.charts.look import INK, LINE, WIDTH, dressed
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 from analytics.schema import HARD_ROLES
+from analytics.strength.curve import log_ratio
 
 _CURVE_DAYS = 56
+_CURVE_REPS = 20
 _LINES = (LINE, "#b8860b", "#a33b20", "#7a3b7a", "#4d7a4d", "#6b6862")
 _MOST_LIFTS = 6
 
@@ -75,7 +77,7 @@ def drops_figure(report: Report) -> Figure:
         pl.col("load_pct").round(0).alias("load, % of head"),
         pl.col("reps_pct").round(0).alias("reps, % of head"),
     )
-    return Figure(chart=dressed(chart), description=say, table=shown)
+    return figure_of(dressed(chart), say, shown)
 
 
 def recent_hard_sets(report: Report, exercise: str) -> pl.DataFrame:
@@ -102,15 +104,15 @@ def recent_hard_sets(report: Report, exercise: str) -> pl.DataFrame:
     )
 
 
-def curve_figure(report: Report, exercise: str, loads_kg: np.ndarray) -> Figure:
-    """Loads over possible repetitions, with the loads that the estimated maximum implies.
-
-    `loads_kg`: (15,) kg, the load expected for 1 to 15 repetitions to failure at today's estimate.
-    """
+def curve_figure(report: Report, exercise: str) -> Figure:
+    """Loads over possible repetitions, with the loads that the estimated maximum implies to failure."""
+    strength_kg = report["lifts"].filter(pl.col("exercise") == exercise)["strength_kg"][0]
+    reps = np.arange(1, _CURVE_REPS + 1)
+    loads_kg = strength_kg / np.exp(log_ratio(reps))
     sets = recent_hard_sets(report, exercise)
     name = report.word(exercise)
     say = f"{name}: {sets.height} hard sets of the last eight weeks, and the loads that the estimate implies."
-    curve = data_of([{"reps": i + 1, "kg": float(kg)} for i, kg in enumerate(loads_kg)])
+    curve = data_of([{"reps": int(r), "kg": float(kg)} for r, kg in zip(reps, loads_kg, strict=True)])
     marked = sets.with_columns(
         effort=pl.when(pl.col("rir").is_null()).then(pl.lit("RIR not logged")).otherwise(pl.lit("RIR logged"))
     )
@@ -160,6 +162,4 @@ def curve_figure(report: Report, exercise: str, loads_kg: np.ndarray) -> Figure:
             pl.col("rir").alias("reps in reserve"),
         )
     )
-    return Figure(
-        chart=dressed(alt.layer(line, dots).properties(width=WIDTH), height=220), description=say, table=table
-    )
+    return figure_of(dressed(alt.layer(line, dots).properties(width=WIDTH), height=220), say, table)

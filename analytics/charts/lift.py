@@ -8,7 +8,7 @@ from typing import Any
 import altair as alt
 import polars as pl
 
-from analytics.charts.figure import Figure
+from analytics.charts.figure import Figure, figure_of
 from analytics.charts.look import BAND, INK, LINE, QUIET, SHADES, STATES, WIDTH, dressed
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
@@ -41,7 +41,7 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
         *_onset(lift, first),
     ]
     chart = dressed(alt.layer(*layers).properties(width=WIDTH), height=height)
-    return Figure(chart=chart, description=_sentence(name, lift), table=_table(sessions))
+    return figure_of(chart, _sentence(name, lift), _table(sessions))
 
 
 def _sentence(name: str, lift: dict[str, Any]) -> str:

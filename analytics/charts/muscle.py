@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from analytics.charts.figure import Figure
+from analytics.charts.figure import Figure, figure_of
 from analytics.charts.look import (
     AIM,
     INK,
@@ -75,7 +75,7 @@ def aims_figure(report: Report) -> Figure:
         pl.col("aim_high").alias("aim, high"),
         pl.col("word").alias("state"),
     )
-    return Figure(chart=chart, description=say, table=columns)
+    return figure_of(chart, say, columns)
 
 
 def weeks_figure(report: Report) -> Figure:
@@ -125,7 +125,7 @@ def weeks_figure(report: Report) -> Figure:
     shown = table.select(
         pl.col("name").alias("muscle group"), *[pl.col(c).round(1) for c in table.columns[-6:]]
     )
-    return Figure(chart=dressed(chart), description=say, table=shown)
+    return figure_of(dressed(chart), say, shown)
 
 
 def response_figure(report: Report) -> Figure:
@@ -186,7 +186,8 @@ def response_figure(report: Report) -> Figure:
         pl.col("p_lagging").round(2).alias("probability of lagging"),
         pl.col("word").alias("state"),
     )
-    return Figure(chart=chart, description=say, table=columns)
+    digits = ("response, % a week", "low", "high", "probability of lagging")
+    return figure_of(chart, say, columns, dict.fromkeys(digits, 2) | {"% of the aim's middle": 0})
 
 
 def _word() -> pl.Expr:

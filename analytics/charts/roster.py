@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from analytics.charts.figure import Figure
+from analytics.charts.figure import Figure, figure_of
 from analytics.charts.look import QUIET, STATES, WIDTH, dressed, state_colour, state_shape, state_words
 from analytics.charts.marks import data_of
 
@@ -59,7 +59,7 @@ def slopes_figure(lifts: pl.DataFrame) -> Figure:
         pl.col("slope_high").round(2).alias("high"),
         pl.col("strength_kg").round(1).alias("estimated 1RM, kg"),
     )
-    return Figure(chart=chart, description=say, table=table)
+    return figure_of(chart, say, table, dict.fromkeys(("% a week", "low", "high"), 2))
 
 
 def spread_figure(lifts: pl.DataFrame) -> Figure:
@@ -102,7 +102,7 @@ def spread_figure(lifts: pl.DataFrame) -> Figure:
         .rename({"athlete_name": "athlete"})
     )
     chart = dressed(alt.layer(zero, marks).properties(width=WIDTH), height=_ROW * max(drawn.len(), 1))
-    return Figure(chart=chart, description=say, table=counts)
+    return figure_of(chart, say, counts, {"median slope, % a week": 2})
 
 
 def _word() -> pl.Expr:

@@ -5,5 +5,6 @@ from analytics.review.attention import attention_list
 from analytics.review.changes import changes_between
 from analytics.review.evidence import Evidence
 from analytics.review.headlines import headlines
+from analytics.review.quality import quality
 
-__all__ = ["CAUTIONS", "KINDS", "Evidence", "attention_list", "changes_between", "headlines"]
+__all__ = ["CAUTIONS", "KINDS", "Evidence", "attention_list", "changes_between", "headlines", "quality"]

@@ -23,7 +23,6 @@ class Evidence:
     roster: Roster
     catalogue: Catalogue
     sets: pl.DataFrame
-    set_aside: pl.DataFrame
     ledger: pl.DataFrame
     calendar: pl.DataFrame
     lifts: pl.DataFrame

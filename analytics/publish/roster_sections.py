@@ -1,0 +1,136 @@
+"""Roster sections: the parts of the roster page, each a list of words, tables and figures in order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import polars as pl
+
+from analytics.charts import slopes_figure, spread_figure
+from analytics.charts.look import STATES, state_words
+from analytics.publish.sections import drawn
+from analytics.publish.show import Look, Shown, table, words
+from analytics.review import KINDS
+
+Tables = Mapping[str, pl.DataFrame]
+PAGE = "athletes/{}.html"
+
+
+def attention(tables: Tables) -> list[Shown]:
+    """The coach's list, most pressing first, with its own expected share of false names."""
+    listed = tables["attention"].filter("listed")
+    if listed.is_empty():
+        return [words("## Who needs attention first\n\nNothing reaches the list this week.")]
+    share = listed["expected_false_share"].max()
+    judged = listed["expected_false_share"].count()
+    text = "## Who needs attention first\n\n" + (
+        f"{judged} judged entries; about {100 * float(share):.0f} % of them are expected to be false names. "
+        f"{listed.height - judged} facts stand among them."
+        if share is not None
+        else f"{listed.height} facts, no judged entry."
+    )
+    named = _with_names(listed, tables, "subject")
+    since = pl.when(~pl.col("subject_kind").is_in(["data", "bodyweight"])).then("probability")
+    shown = named.select(
+        "rank",
+        athlete="athlete",
+        subject="label",
+        what=pl.col("kind").replace_strict(KINDS, default=pl.col("kind")),
+        probability=since,
+        since="since",
+        evidence="evidence",
+        try_next="try_next",
+    )
+    look = Look(
+        links={"athlete": PAGE},
+        labels={"try_next": "what to try"},
+        decimals={"probability": 2},
+        sortable=True,
+    )
+    return [words(text), table(shown, look)]
+
+
+def slopes(tables: Tables) -> list[Shown]:
+    """Slopes of the listed lifts with intervals, and every lift of the roster."""
+    lifts = _lifts(tables)
+    if lifts.is_empty():
+        return []
+    listed = tables["attention"].filter(pl.col("listed") & pl.col("subject_kind").is_in(["lift", "family"]))
+    by_lift = lifts.join(listed.select("athlete", exercise="subject"), on=["athlete", "exercise"], how="semi")
+    by_family = lifts.join(listed.select("athlete", family="subject"), on=["athlete", "family"], how="semi")
+    drawn_lifts = pl.concat([by_lift, by_family]).unique(
+        ["athlete", "exercise"], keep="first", maintain_order=True
+    )
+    shown = [words("## Slopes of strength")]
+    if drawn_lifts.height:
+        shown.append(drawn(slopes_figure(drawn_lifts)))
+    return [*shown, drawn(spread_figure(lifts))]
+
+
+def standing(tables: Tables) -> list[Shown]:
+    """One row per athlete: phase, weeks to the stage, states of the lifts, last log, and the page."""
+    counts = (
+        tables["lifts"]
+        .group_by("athlete")
+        .agg(*[(pl.col("state") == state).sum().alias(word) for state, word in state_words(STATES).items()])
+    )
+    entries = tables["attention"].filter("listed").group_by("athlete").agg(entries=pl.len())
+    rows = (
+        tables["athlete"]
+        .select("athlete", "name", "phase", "stage_date", "weeks_to_stage")
+        .join(entries, on="athlete", how="left")
+        .join(counts, on="athlete", how="left")
+        .join(tables["quality"].select("athlete", "last_date"), on="athlete", how="left")
+        .with_columns(pl.col("entries").fill_null(0))
+        .sort("entries", "athlete", descending=[True, False])
+    )
+    labels = {"entries": "entries on the list", "stage_date": "stage date", "last_date": "last logged day"}
+    look = Look(labels=labels, links={"athlete": PAGE}, decimals={"weeks_to_stage": 0}, sortable=True)
+    return [words("## All athletes"), table(rows, look)]
+
+
+def data_quality(tables: Tables) -> list[Shown]:
+    """Who sent nothing, and how much each log can tell."""
+    quality = tables["quality"]
+    as_of = tables["athlete"]["as_of"].max()
+    silent = quality.filter(
+        pl.col("last_date").is_null() | (pl.lit(as_of) - pl.col("last_date") >= pl.duration(days=7))
+    )["athlete"].to_list()
+    text = "## What the logs can tell\n\n"
+    text += (
+        f"No set this week from: {', '.join(silent)}." if silent else "Every athlete logged a set this week."
+    )
+    labels = {
+        "rir_share": "hard sets with RIR, %",
+        "roles_inferred_share": "set roles inferred, %",
+        "training_days": "training days in four weeks",
+        "hard_sets": "hard sets in four weeks",
+        "suspect_sets": "unlikely sets",
+    }
+    shown = quality.with_columns(100 * pl.col("rir_share", "roles_inferred_share"))
+    look = Look(
+        labels=labels,
+        links={"athlete": PAGE},
+        decimals={"rir_share": 0, "roles_inferred_share": 0},
+        sortable=True,
+    )
+    return [words(text), table(shown, look)]
+
+
+def _lifts(tables: Tables) -> pl.DataFrame:
+    """Lifts with the names that a page shows, athletes with most entries on the list first."""
+    order = tables["attention"].filter("listed").group_by("athlete").agg(first=pl.col("rank").min())
+    named = _with_names(tables["lifts"], tables, "exercise").rename({"label": "lift_name"})
+    people = tables["athlete"].select("athlete", athlete_name="name")
+    return (
+        named.join(people, on="athlete", how="left")
+        .join(order, on="athlete", how="left")
+        .sort("first", "athlete", "exercise", nulls_last=True)
+    )
+
+
+def _with_names(frame: pl.DataFrame, tables: Tables, column: str) -> pl.DataFrame:
+    """The frame with a `label`: what a page calls the id in `column`."""
+    names = tables["names"].select("athlete", pl.col("id").alias(column), label="name")
+    joined = frame.join(names, on=["athlete", column], how="left", maintain_order="left")
+    return joined.with_columns(pl.col("label").fill_null(pl.col(column)))
