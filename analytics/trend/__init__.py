@@ -1,0 +1,131 @@
+"""Trend: sessions become the judgement of every lift and family, and its history as known week by week."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import polars as pl
+
+from analytics import schema
+from analytics.trend.calibration import packaged
+from analytics.trend.filter import run_filter
+from analytics.trend.lines import fit_lines, padded
+from analytics.trend.model import Model
+from analytics.trend.regimes import default_regimes
+from analytics.trend.series import EPOCH, Series, make_series, week_ends
+from analytics.trend.tables import Z80, Judged, history_table, state_table
+
+__all__ = ["Trends", "fit_trends"]
+
+ATHLETES_AT_ONCE = 200
+"""Athletes filtered together: bounds memory, changes no number."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trends:
+    """Tables `lifts`, `families`, `lift_history` and `trend_lines` of `analytics.schema`."""
+
+    lifts: pl.DataFrame
+    families: pl.DataFrame
+    history: pl.DataFrame
+    lines: pl.DataFrame
+
+
+def fit_trends(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> Trends:
+    """Judge every lift and movement family as of a day.
+
+    `sessions` and `calendar` are the tables of that name; rows after `as_of` change nothing.  One athlete's
+    rows do not change another's answer.  History knows, for each week, only what was known by its Sunday.
+    """
+    sessions = sessions.filter(pl.col("date") <= as_of)
+    calendar = calendar.filter(pl.col("from") <= as_of)
+    athletes = sessions["athlete"].unique().sort()
+    parts = []
+    for first in range(0, len(athletes), ATHLETES_AT_ONCE):
+        chosen = athletes[first : first + ATHLETES_AT_ONCE].implode()
+        parts.append(_fit_some(sessions.filter(pl.col("athlete").is_in(chosen)), calendar, as_of))
+    tables = {}
+    for name, table in (
+        ("lifts", schema.LIFTS),
+        ("families", schema.FAMILIES),
+        ("history", schema.LIFT_HISTORY),
+        ("lines", schema.TREND_LINES),
+    ):
+        frames = [schema.conform(part[name], table) for part in parts if len(part[name])]
+        tables[name] = schema.conform(pl.concat(frames), table) if frames else table.empty()
+    return Trends(**tables)
+
+
+def _fit_some(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> dict[str, pl.DataFrame]:
+    weeks = week_ends(min(sessions["date"].to_list()), as_of)
+    lifts = _judge(make_series(sessions, calendar, "exercise"), weeks, as_of)
+    in_family = sessions.filter(pl.col("family").is_not_null())
+    found = {
+        "lifts": state_table(lifts)
+        .join(lifts.series.groups, on="group")
+        .join(_families(sessions), on=["athlete", "exercise"]),
+        "history": history_table(lifts, weeks),
+        "lines": _lines(lifts),
+        "families": pl.DataFrame(),
+    }
+    if len(in_family):
+        families = _judge(make_series(in_family, calendar, "family"), weeks, as_of)
+        names = (
+            in_family.select("athlete", "family", "exercise")
+            .unique()
+            .sort("athlete", "family", "exercise")
+            .group_by("athlete", "family", maintain_order=True)
+            .agg(exercises=pl.col("exercise").str.join(", "))
+        )
+        found["families"] = (
+            state_table(families)
+            .join(families.series.groups, on="group")
+            .join(names, on=["athlete", "family"])
+        )
+    return found
+
+
+def _judge(series: Series, weeks: list[date], as_of: date) -> Judged:
+    ends = [*weeks, as_of] if not weeks or weeks[-1] < as_of else weeks
+    checkpoints = np.array([(end - EPOCH).days for end in ends], dtype=np.intp)
+    regimes, model = default_regimes(), Model()
+    start = np.tile(regimes.prior, (len(series.groups), 1))
+    filtered = run_filter(series.observed, checkpoints, regimes, model, start)
+    return Judged(
+        series=series,
+        filtered=filtered,
+        regime=filtered.regime,
+        checkpoints=checkpoints,
+        regimes=regimes,
+        model=model,
+        calibration=packaged(),
+        as_of=as_of,
+    )
+
+
+def _families(sessions: pl.DataFrame) -> pl.DataFrame:
+    return sessions.group_by("athlete", "exercise").agg(pl.col("family").drop_nulls().sort().first())
+
+
+def _lines(lifts: Judged) -> pl.DataFrame:
+    rows = lifts.series.rows.with_columns(
+        cleaned=pl.Series(lifts.filtered.cleaned),
+        cleaned_var=pl.Series(lifts.filtered.cleaned_var / np.maximum(lifts.filtered.kept, 1e-3)),
+    ).sort("series", "date")
+    index = rows["series"].to_numpy().astype(np.intp)
+    fit = fit_lines(
+        padded(index, rows["cleaned"].to_numpy(), "nan"),
+        padded(index, rows["cleaned_var"].to_numpy(), "last"),
+        padded(index, rows["date"].cast(pl.Int32).to_numpy().astype(float), "last"),
+    )
+    place = np.arange(len(index)) - np.repeat(np.flatnonzero(np.diff(index, prepend=-1)), np.bincount(index))
+    level, slope = fit.smoothed[index, place].T
+    sd = np.sqrt(fit.smoothed_cov[index, place, 0, 0])
+    return rows.with_columns(
+        strength_kg=pl.Series(np.exp(level)),
+        strength_low_kg=pl.Series(np.exp(level - Z80 * sd)),
+        strength_high_kg=pl.Series(np.exp(level + Z80 * sd)),
+        slope_pct_per_week=pl.Series(700 * slope),
+    )

@@ -1,0 +1,42 @@
+"""Onset: when the present state began, by one backward pass over the regime probabilities, on arrays."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.trend.filter import switched
+from analytics.trend.regimes import Regimes
+
+Floats = NDArray[np.float64]
+
+
+def onset_survival(regime: Floats, weeks: Floats, regimes: Regimes, kind: NDArray[np.intp]) -> Floats:
+    """Probability that the lift has been in class `kind` at every checkpoint since, shape (series,
+    checkpoints).
+
+    `regime` are filtered probabilities (series, checkpoints, regimes), nan before the first session; `weeks`
+    the gaps between checkpoints, shape (checkpoints - 1,); `kind` the class each series is in at the end.
+    """
+    count = regime.shape[1]
+    inside = regimes.kind[None, :] == kind[:, None]
+    alive = np.where(inside, regime[:, -1], 0)
+    survival = np.zeros(regime.shape[:2])
+    survival[:, -1] = 1
+    alive /= np.maximum(alive.sum(axis=1, keepdims=True), 1e-300)
+    for t in range(count - 2, -1, -1):
+        now = regime[:, t]
+        valid = np.isfinite(now[:, 0])
+        chance = np.where(valid[:, None], now, 1.0 / now.shape[1])
+        step = np.full(len(regime), weeks[t])
+        after, stayed, left = switched(chance, step, regimes)
+        share = alive / after
+        alive = np.where(inside, stayed * share + left * (share @ regimes.enter.T), 0)
+        alive = np.where(valid[:, None], alive, 0)
+        survival[:, t] = alive.sum(axis=1)
+    return survival
+
+
+def onset_column(survival: Floats, level: float = 0.5) -> NDArray[np.intp]:
+    """First checkpoint since which the state has more likely than not held, shape (series,)."""
+    return np.argmax(survival >= level, axis=1)
