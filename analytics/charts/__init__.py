@@ -4,7 +4,8 @@ from analytics.charts.body import bodyweight_figure, girths_figure
 from analytics.charts.effort import curve_figure, drops_figure
 from analytics.charts.figure import Figure
 from analytics.charts.lift import lift_figure
-from analytics.charts.muscle import aims_figure, response_figure, weeks_figure
+from analytics.charts.muscle import aims_figure, response_figure
+from analytics.charts.muscle_weeks import muscle_figure, weeks_figure
 from analytics.charts.report import Report
 from analytics.charts.roster import slopes_figure, spread_figure
 
@@ -17,6 +18,7 @@ __all__ = [
     "drops_figure",
     "girths_figure",
     "lift_figure",
+    "muscle_figure",
     "response_figure",
     "slopes_figure",
     "spread_figure",

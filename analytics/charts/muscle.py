@@ -1,4 +1,4 @@
-"""Muscle: weekly sets of each muscle group beside the coach's aim, week by week, and beside the response."""
+"""Muscle: weekly sets of each muscle group beside the coach's aim, and beside the response of its lifts."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from analytics.charts.figure import Figure, figure_of
 from analytics.charts.look import (
     AIM,
     INK,
-    LINE,
     MUSCLE_STATES,
     QUIET,
     WIDTH,
@@ -21,7 +20,6 @@ from analytics.charts.look import (
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 
-_WEEKS = 16
 _ROW = 24
 
 
@@ -76,56 +74,6 @@ def aims_figure(report: Report) -> Figure:
         pl.col("word").alias("state"),
     )
     return figure_of(chart, say, columns)
-
-
-def weeks_figure(report: Report) -> Figure:
-    """Small multiples: fractional sets of each muscle group in the last sixteen ISO weeks."""
-    weeks = report["muscle_weeks"].with_columns(name=report.named("muscle"))
-    last = weeks["week_end"].unique().sort(descending=True).head(_WEEKS)
-    recent = weeks.filter(pl.col("week_end").is_in(last.implode()))
-    names = (
-        recent.group_by("name")
-        .agg(pl.col("fractional_sets").sum())
-        .sort("fractional_sets", "name", descending=[True, False])
-    )
-    say = f"Sets a week of each muscle group over the last {last.len()} weeks."
-    tips = [
-        alt.Tooltip("name:N", title="muscle group"),
-        alt.Tooltip("week:N", title="ISO week"),
-        alt.Tooltip("sets:Q", title="fractional sets"),
-        alt.Tooltip("direct:Q", title="direct sets"),
-        alt.Tooltip("days:Q", title="days trained"),
-        alt.Tooltip("tonnage:Q", title="tonnage, kg"),
-    ]
-    data = recent.select(
-        "name",
-        "week",
-        "week_end",
-        "days",
-        sets="fractional_sets",
-        direct="direct_sets",
-        tonnage=pl.col("tonnage_kg").round(0),
-    )
-    bars = (
-        alt.Chart(data_of(data))
-        .mark_bar(color=LINE, description=say)
-        .encode(
-            x=alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=3, grid=False)),
-            y=alt.Y("sets:Q", title=None, axis=alt.Axis(tickCount=3)),
-            tooltip=tips,
-        )
-        .properties(width=130, height=56)
-    )
-    chart = bars.facet(
-        facet=alt.Facet("name:N", sort=names["name"].to_list(), title="fractional sets a week"), columns=4
-    )
-    table = recent.sort("name", "week").pivot(
-        "week", index="name", values="fractional_sets", sort_columns=True
-    )
-    shown = table.select(
-        pl.col("name").alias("muscle group"), *[pl.col(c).round(1) for c in table.columns[-6:]]
-    )
-    return figure_of(dressed(chart), say, shown)
 
 
 def response_figure(report: Report) -> Figure:

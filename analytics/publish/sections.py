@@ -255,18 +255,6 @@ def data(report: Report) -> list[Shown]:
 
 def method(report: Report) -> list[Shown]:
     """How the numbers are made, for the coach who asks."""
+    text = Path(__file__).with_name("method.md").read_text(encoding="utf-8")
     formulas = "; ".join(f"{formula.name} ({formula.source})" for formula in FORMULAS.values())
-    lines = (
-        "## How the numbers are made",
-        "Strength is an estimated one-repetition maximum from every hard set of a session: warm-ups, drops and "
-        "unlikely sets never count. Repetitions in reserve are added to the repetitions where they are logged; "
-        "where they are not, the effort is unknown and the estimate is less sure. The curve from load and "
-        "repetitions to a maximum has the shape of Wathan 1994 and bends to the athlete as sessions add up.",
-        "The slope is the weekly rate of the present stretch of training. Easy weeks, layoffs, travel, bad days "
-        "and new exercises are not read as loss. All intervals are 80 %: one true value in five lies outside. "
-        "A state is named when its probability is at least 60 %, otherwise the answer is unsure.",
-        "A set counts whole for its prime movers and half for assisting muscles; a drop chain counts as one set. "
-        "Neither rule is published as a standard, so each count also has a low and a high reading.",
-        f"Published formulas to compare with: {plain(formulas)}.",
-    )
-    return [words("\n\n".join(lines))]
+    return [words(f"{text}\nPublished formulas to compare with: {plain(formulas)}.")]

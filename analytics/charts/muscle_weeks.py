@@ -1,0 +1,106 @@
+"""Muscle weeks: sets of each muscle group week by week, all groups in small or one group at full size."""
+
+from __future__ import annotations
+
+import altair as alt
+import polars as pl
+
+from analytics.charts.figure import Figure, figure_of
+from analytics.charts.look import AIM, LINE, QUIET, WIDTH, dressed
+from analytics.charts.marks import data_of
+from analytics.charts.report import Report
+
+_WEEKS = 16
+
+
+def weeks_figure(report: Report) -> Figure:
+    """Small multiples: fractional sets of each muscle group in the last sixteen ISO weeks."""
+    weeks = report["muscle_weeks"].with_columns(name=report.named("muscle"))
+    last = weeks["week_end"].unique().sort(descending=True).head(_WEEKS)
+    recent = weeks.filter(pl.col("week_end").is_in(last.implode()))
+    names = (
+        recent.group_by("name")
+        .agg(pl.col("fractional_sets").sum())
+        .sort("fractional_sets", "name", descending=[True, False])
+    )
+    say = f"Sets a week of each muscle group over the last {last.len()} weeks."
+    tips = [
+        alt.Tooltip("name:N", title="muscle group"),
+        alt.Tooltip("week:N", title="ISO week"),
+        alt.Tooltip("sets:Q", title="fractional sets"),
+        alt.Tooltip("direct:Q", title="direct sets"),
+        alt.Tooltip("days:Q", title="days trained"),
+        alt.Tooltip("tonnage:Q", title="tonnage, kg"),
+    ]
+    data = recent.select(
+        "name",
+        "week",
+        "week_end",
+        "days",
+        sets="fractional_sets",
+        direct="direct_sets",
+        tonnage=pl.col("tonnage_kg").round(0),
+    )
+    bars = (
+        alt.Chart(data_of(data))
+        .mark_bar(color=LINE, description=say)
+        .encode(
+            x=alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=3, grid=False)),
+            y=alt.Y("sets:Q", title=None, axis=alt.Axis(tickCount=3)),
+            tooltip=tips,
+        )
+        .properties(width=130, height=56)
+    )
+    chart = bars.facet(
+        facet=alt.Facet("name:N", sort=names["name"].to_list(), title="fractional sets a week"), columns=4
+    )
+    table = recent.sort("name", "week").pivot(
+        "week", index="name", values="fractional_sets", sort_columns=True
+    )
+    shown = table.select(
+        pl.col("name").alias("muscle group"), *[pl.col(c).round(1) for c in table.columns[-6:]]
+    )
+    return figure_of(dressed(chart), say, shown)
+
+
+def muscle_figure(report: Report, muscle: str) -> Figure:
+    """One muscle group: fractional sets of each ISO week with the low and high reading, over the aim."""
+    own = pl.col("muscle") == muscle
+    weeks = report["muscle_weeks"].filter(own)
+    judged = report["muscles"].filter(own)
+    name = report.word(muscle)
+    aim = judged.select("aim_low", "aim_high").drop_nulls()
+    why = judged["why"][0] if judged.height else ""
+    say = f"{name}: fractional sets a week over {weeks.height} weeks. {why}".strip()
+    data = data_of(
+        weeks.select("week", "week_end", sets="fractional_sets", low="fractional_low", high="fractional_high")
+    )
+    x = alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=8, grid=False))
+    base = alt.Chart(data)
+    tips = [
+        alt.Tooltip("week:N", title="ISO week"),
+        alt.Tooltip("sets:Q", title="fractional sets"),
+        alt.Tooltip("low:Q", title="low reading"),
+        alt.Tooltip("high:Q", title="high reading"),
+    ]
+    y = alt.Y("sets:Q", title="fractional sets a week")
+    layers = [
+        base.mark_bar(color=LINE, opacity=0.85, description=say).encode(x=x, y=y, tooltip=tips),
+        base.mark_rule(color=QUIET, strokeWidth=1.5, aria=False).encode(x=x, y="low:Q", y2="high:Q"),
+    ]
+    if aim.height:
+        band = alt.Chart(data_of(aim)).mark_rect(color=AIM, aria=False).encode(y="aim_low:Q", y2="aim_high:Q")
+        layers.insert(0, band)
+    table = (
+        weeks.sort("week", descending=True)
+        .head(8)
+        .select(
+            pl.col("week").alias("ISO week"),
+            pl.col("direct_sets").alias("direct sets"),
+            pl.col("fractional_sets").alias("fractional sets"),
+            pl.col("total_sets").alias("total sets"),
+            pl.col("days").alias("days trained"),
+            pl.col("mean_rir").round(1).alias("mean reps in reserve"),
+        )
+    )
+    return figure_of(dressed(alt.layer(*layers).properties(width=WIDTH), height=220), say, table)

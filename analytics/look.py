@@ -1,0 +1,139 @@
+"""Look: one ad-hoc chart of one athlete, and its few numbers as lines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+import nbformat.v4
+import polars as pl
+
+from analytics import __version__
+from analytics.charts import Figure, Report, lift_figure, muscle_figure, slopes_figure
+from analytics.errors import BadCall
+from analytics.intake import Intake
+from analytics.publish.library import library
+from analytics.publish.marks import Facts, with_library
+from analytics.publish.pages import page
+from analytics.publish.sections import drawn
+from analytics.review import CAUTIONS
+from analytics.runs import read_up_to
+from analytics.week import analyse
+
+FORMATS = (".png", ".svg", ".html")
+_PIXELS_PER_POINT = 2
+
+
+@dataclass(frozen=True, kw_only=True)
+class Look:
+    """What to look at: an athlete, and a lift or muscle group (all lifts without one), drawn to `out`."""
+
+    folder: Path
+    athlete: str
+    subject: str | None = None
+    out: Path | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """The figure that was drawn, and its few numbers as lines for a terminal."""
+
+    figure: Figure
+    lines: tuple[str, ...]
+
+
+def look(asked: Look, today: date) -> Seen:
+    """Draw what is asked for, from the folder as it is today; writes `out` if one is named.
+
+    Raises BadCall for an unknown athlete, subject or kind of picture.
+    """
+    if asked.out is not None and asked.out.suffix.lower() not in FORMATS:
+        raise BadCall(f"{asked.out} is no picture this can write. Use one of {', '.join(FORMATS)}")
+    intake, as_of = read_up_to(asked.folder, None, today)
+    alone = only(intake, asked.athlete)
+    report = Report.of(analyse(alone, as_of))
+    figure = _figure(report, alone, asked.subject)
+    lines = (figure.description, *_lines(figure.table))
+    if asked.out is not None:
+        _write(figure, asked.out, report)
+        lines = (*lines, str(asked.out))
+    return Seen(figure=figure, lines=lines)
+
+
+def only(intake: Intake, athlete: str) -> Intake:
+    """What was read of one athlete.  Raises BadCall if the roster has no such athlete."""
+    known = [one.id for one in intake.roster.athletes]
+    if athlete not in known:
+        raise BadCall(f"no athlete {athlete!r} in the roster. Known ones: {', '.join(known)}")
+    own = pl.col("athlete") == athlete
+    return replace(
+        intake,
+        roster=replace(intake.roster, athletes=(intake.roster.athlete(athlete),)),
+        sets=intake.sets.filter(own),
+        set_aside=intake.set_aside.filter(own),
+        ledger=intake.ledger.filter(own),
+        checkins=intake.checkins.filter(own),
+        calendar=intake.calendar.filter(own),
+        decisions=intake.decisions.filter(own),
+        unknown_exercises=intake.unknown_exercises.filter(own),
+    )
+
+
+def _figure(report: Report, intake: Intake, subject: str | None) -> Figure:
+    lifts = report["lifts"]
+    if subject is None:
+        if lifts.is_empty():
+            raise BadCall(f"no lift of {report.who['athlete']} can tell strength yet")
+        named = lifts.with_columns(
+            lift_name=report.named("exercise"), athlete_name=pl.lit(report.who["name"])
+        )
+        return slopes_figure(named)
+    muscles = report["muscles"]["muscle"].to_list()
+    wanted = subject.strip().lower()
+    for muscle in muscles:
+        if wanted in (muscle, report.word(muscle).lower()):
+            return muscle_figure(report, muscle)
+    exercise = intake.catalogue.match([subject])["exercise"][0]
+    if exercise not in lifts["exercise"].to_list():
+        known = sorted(report.word(one) for one in [*lifts["exercise"], *muscles])
+        raise BadCall(f"no lift or muscle group {subject!r} in this log. Known ones: {', '.join(known)}")
+    return lift_figure(report, exercise)
+
+
+def _lines(table: pl.DataFrame) -> list[str]:
+    rows = [table.columns, *([_word(value) for value in row] for row in table.rows())]
+    widths = [max(len(row[i]) for row in rows) for i in range(len(table.columns))]
+    return [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
+    ]
+
+
+def _word(value: object) -> str:
+    if value is None:
+        return "-"
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
+def _write(figure: Figure, out: Path, report: Report) -> None:
+    kind = out.suffix.lower()
+    out.parent.mkdir(parents=True, exist_ok=True)
+    if kind != ".html":
+        figure.chart.save(out, scale_factor=_PIXELS_PER_POINT if kind == ".png" else 1)
+        return
+    bundle = dict(drawn(figure).bundle)
+    output = nbformat.v4.new_output("display_data", data=bundle)
+    cell = nbformat.v4.new_code_cell(outputs=[output])
+    who = report.who
+    facts = Facts(
+        title=who["name"],
+        week=who["week"],
+        as_of=who["as_of"].isoformat(),
+        version=__version__,
+        key="",
+        inputs_hash="",
+        home="",
+        cautions=CAUTIONS,
+    )
+    text = page(nbformat.v4.new_notebook(cells=[cell]), facts)
+    out.write_text(with_library(text, library(out.parent)), encoding="utf-8")
