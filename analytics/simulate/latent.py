@@ -18,7 +18,7 @@ FLAT = 0.0005
 
 @dataclass(frozen=True, kw_only=True)
 class Latent:
-    """`slope` (AxLxW) per week; `start` and `end` of the week (AxLxW) in log kg; `regime` index; `since` week."""
+    """All AxLxW: `slope` per week, `start` and `end` of the week in log kg, `regime` index, `since` week index."""
 
     slope: np.ndarray
     start: np.ndarray
@@ -83,7 +83,7 @@ def make_latent(draws: Draws, plan: Plan, world: World, pool: Pool) -> Latent:
 
 
 def _layoff_loss(off: np.ndarray, world: World) -> np.ndarray:
-    """Log strength lost to weeks off and not yet regained: little for two weeks, then steady; regained fast."""
+    """Log strength lost to weeks off and not yet regained: little for two weeks, then steady."""
     loss = np.zeros(off.shape)
     held = np.zeros(off.shape[0])
     run = np.zeros(off.shape[0])

@@ -1,4 +1,4 @@
-"""Roster: many invented athletes over many weeks, as the tables of the package, with the truth beside them."""
+"""Roster: many invented athletes over many weeks, as the tables of the package, and the truth."""
 
 from __future__ import annotations
 
@@ -196,7 +196,7 @@ def _truth_lifts(
     sets: pl.DataFrame, draws: Draws, plan: Plan, latent: Latent, world: World, stock: Pool, ids: list[str]
 ) -> pl.DataFrame:
     """Truth of every exercise from its first to its last trained week."""
-    count, slots, weeks = latent.slope.shape
+    weeks = latent.slope.shape[2]
     ends = _days(world, weeks)[6::7]
     offset = swap_offset(draws, plan, stock)
     parts = []
