@@ -1,6 +1,7 @@
 from datetime import date
 
 import pytest
+
 from analytics.errors import BadRoster
 from analytics.roster import parse_roster
 

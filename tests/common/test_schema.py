@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import polars as pl
 import pytest
+
 from analytics.errors import BadExport, BadRoster, ReportFailed
 from analytics.schema import CALENDAR, KG_PER_LB, LIFTS, SETS, TABLES, breaches, conform
 
@@ -21,7 +22,13 @@ def test_every_table_has_its_key_among_its_columns(table):
 
 
 def entry(**change):
-    row = {"athlete": "heron", "from": date(2026, 1, 5), "to": date(2026, 1, 9), "kind": "travel", "note": None}
+    row = {
+        "athlete": "heron",
+        "from": date(2026, 1, 5),
+        "to": date(2026, 1, 9),
+        "kind": "travel",
+        "note": None,
+    }
     return row | change
 
 
