@@ -1,0 +1,205 @@
+"""Pooling: from slopes of lifts, with their errors, to the response of each muscle group, on arrays.
+
+Each lift is moved by several groups, so the model has multiple membership (Browne, Goldstein and Rasbash
+2001, Statistical Modelling 1:103, from memory):
+
+    slope of lift = mean of the athlete + sum over groups of share x group effect + lift effect + error
+    group effect  = - loss x (shortfall of its sets) + own effect
+
+Own effects have spread tau, lift effects spread sigma.  Neither can be read off one athlete's dozen lifts, so
+both are integrated over a grid with weak priors instead of being fixed at their best value, and one athlete
+never lends variance to another.  The restricted likelihood is that of ``mixed``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from analytics.muscles.mixed import Array, Blocks, estimate, factor, grams
+
+MARGIN_PCT_PER_WEEK = 0.1
+"""Behind by more than this counts as lagging: half of the 0.2 % a week that trained lifters gain (Latella et
+al. 2020, JSCR 34:2412: 0.20 % for men, 0.29 % for women, from daily gains)."""
+
+_MEAN_PCT, _MEAN_SD = 0.2, 0.5
+"""Prior of an athlete's mean slope: the same 0.2 %, with room for novices and for losses."""
+_LOSS_PCT, _LOSS_SD = 0.2, 0.1
+"""A group without any work gains nothing, so it forgoes the typical 0.2 % a week; uncertain by half."""
+_TAU_SCALE, _SIGMA_SCALE = 0.2, 0.2
+"""Half-normal prior scales of both spreads, % a week: as large as the typical gain itself."""
+_GRID = np.array([0.02, 0.05, 0.09, 0.15, 0.25, 0.4, 0.65])
+_CHUNK = 128
+
+
+@dataclass(frozen=True, kw_only=True)
+class Slopes:
+    """Lifts of `b` athletes, up to `n` each, and `m` muscle groups.
+
+    `slope`, `variance` (b, n): % a week and its square; `share` (b, n, m): what each group lends to a lift,
+    rows sum to one; `prime` (b, n, m): True where the group is prime mover; `shortfall` (b, m): 0 with enough
+    sets, 1 with none; `used` (b, n).
+    """
+
+    slope: Array
+    variance: Array
+    share: Array
+    prime: NDArray[np.bool_]
+    shortfall: Array
+    used: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Responses:
+    """Posterior of each group's response, all (b, m), in % a week.
+
+    The response of a group is the mean true slope of the lifts that it is prime mover of; without such a
+    lift, the slope of a lift that it alone would move.  `others` is the mean of the athlete's other groups
+    that have lifts; `p_lagging` the probability that the group is behind that mean by more than the margin.
+    """
+
+    mean: Array
+    sd: Array
+    others: Array
+    p_lagging: Array
+
+
+def pool_responses(slopes: Slopes, margin: float = MARGIN_PCT_PER_WEEK) -> Responses:
+    """Posterior responses of every athlete, each from their own lifts only."""
+    parts = [
+        _pool(_cut(slopes, slice(at, at + _CHUNK)), margin) for at in range(0, len(slopes.slope), _CHUNK)
+    ]
+    return Responses(
+        mean=np.concatenate([part.mean for part in parts]),
+        sd=np.concatenate([part.sd for part in parts]),
+        others=np.concatenate([part.others for part in parts]),
+        p_lagging=np.concatenate([part.p_lagging for part in parts]),
+    )
+
+
+def _cut(slopes: Slopes, rows: slice) -> Slopes:
+    return Slopes(
+        slope=slopes.slope[rows],
+        variance=slopes.variance[rows],
+        share=slopes.share[rows],
+        prime=slopes.prime[rows],
+        shortfall=slopes.shortfall[rows],
+        used=slopes.used[rows],
+    )
+
+
+def _pool(slopes: Slopes, margin: float) -> Responses:
+    """One chunk: the posterior at every grid point, then their mixture."""
+    blocks = _blocks(slopes)
+    gram = grams(blocks)
+    aims, contrast = _targets(slopes), _contrasts(slopes)
+    tau, sigma = (axis.ravel() for axis in np.meshgrid(_GRID, _GRID))
+    weights, means, variances, gaps, behind = [], [], [], [], []
+    for t, s in zip(tau, sigma, strict=True):
+        log_weight, mean, cov = _posterior(blocks, gram, aims, t, s)
+        gap = np.einsum("bkm,bm->bk", contrast, mean)
+        gap_var = np.einsum("bkm,bml,bkl->bk", contrast, cov, contrast)
+        weights.append(log_weight - t**2 / (2 * _TAU_SCALE**2) - s**2 / (2 * _SIGMA_SCALE**2))
+        means.append(mean)
+        variances.append(np.diagonal(cov, axis1=1, axis2=2))
+        gaps.append(gap)
+        behind.append(ndtr((-margin - gap) / np.sqrt(np.maximum(gap_var, 1e-12))))
+    share = _grid_weights(np.stack(weights), tau, sigma)[:, :, None]
+    mean = (share * np.stack(means)).sum(axis=0)
+    spread = (share * (np.stack(variances) + np.square(np.stack(means) - mean))).sum(axis=0)
+    return Responses(
+        mean=mean,
+        sd=np.sqrt(spread),
+        others=mean - (share * np.stack(gaps)).sum(axis=0),
+        p_lagging=np.clip((share * np.stack(behind)).sum(axis=0), 0.0, 1.0),
+    )
+
+
+def _blocks(slopes: Slopes) -> Blocks:
+    """One block per athlete; its last row is the prior of the athlete's mean, written as an observation."""
+    athletes, lifts, groups = slopes.share.shape
+    loss = -np.einsum("bnm,bm->bn", slopes.share, slopes.shortfall)
+    y = np.full((athletes, lifts + 1), _MEAN_PCT)
+    y[:, :lifts] = np.where(slopes.used, slopes.slope - _LOSS_PCT * loss, 0.0)
+    x = np.ones((athletes, lifts + 1, 1))
+    x[:, :lifts, 0] = slopes.used
+    member = np.zeros((athletes, lifts + 1, 1, groups))
+    member[:, :lifts, 0] = np.where(slopes.used[:, :, None], slopes.share, 0.0)
+    short = np.zeros((athletes, lifts + 1, 1, 1))
+    short[:, :lifts, 0, 0] = np.where(slopes.used, loss, 0.0)
+    own = np.zeros((athletes, lifts + 1, 1, lifts))
+    own[:, np.arange(lifts), 0, np.arange(lifts)] = slopes.used
+    known = np.full((athletes, lifts + 1), _MEAN_SD**2)
+    known[:, :lifts] = slopes.variance
+    used = np.ones((athletes, lifts + 1), dtype=bool)
+    used[:, :lifts] = slopes.used
+    return Blocks(y=y, x=x, terms=(member, short, own), known=known, used=used)
+
+
+def _posterior(
+    blocks: Blocks, gram: tuple[Array, ...], aims: _Targets, tau: float, sigma: float
+) -> tuple[Array, Array, Array]:
+    """Log evidence (b,), mean (b, m) and covariance (b, m, m) of the responses at one pair of spreads."""
+    covariances = [np.array([[tau**2]]), np.array([[_LOSS_SD**2]]), np.array([[sigma**2]])]
+    solved = factor(blocks, gram, covariances, 0.0)
+    fixed = estimate(blocks, solved, shared=False)
+    # A response is mean + reach u - (short) loss + carried e: its covariance with the rows, and its own.
+    member, short = blocks.terms[0][:, :, 0, :], -blocks.terms[1][:, :, 0, 0]
+    loss = aims.short[:, :, None]
+    cross = (
+        tau**2 * aims.reach @ np.swapaxes(member, 1, 2)
+        + _LOSS_SD**2 * loss * short[:, None, :]
+        + sigma**2 * aims.carried
+    )
+    prior = (
+        tau**2 * aims.reach @ np.swapaxes(aims.reach, 1, 2)
+        + _LOSS_SD**2 * loss * np.swapaxes(loss, 1, 2)
+        + sigma**2 * aims.carried @ np.swapaxes(aims.carried, 1, 2)
+    )
+    gain = cross @ solved.weight
+    left = blocks.y - blocks.x[:, :, 0] * fixed.beta
+    mean = fixed.beta - _LOSS_PCT * aims.short + np.einsum("bmn,bn->bm", gain, left)
+    loose = 1.0 - np.einsum("bmn,bn->bm", gain, blocks.x[:, :, 0])
+    cov = prior - gain @ np.swapaxes(cross, 1, 2) + fixed.beta_cov * loose[:, :, None] * loose[:, None, :]
+    return -0.5 * fixed.criterion, mean, cov
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Targets:
+    """What each response holds: group effects `reach` (b, m, m), lift effects `carried` (b, m, n + 1), and
+    its share of the loss from too few sets, `short` (b, m)."""
+
+    reach: Array
+    carried: Array
+    short: Array
+
+
+def _targets(slopes: Slopes) -> _Targets:
+    athletes, lifts, groups = slopes.share.shape
+    prime = np.swapaxes(np.where(slopes.used[:, :, None], slopes.prime, False), 1, 2).astype(float)
+    count = prime.sum(axis=2, keepdims=True)
+    mean = prime / np.maximum(count, 1.0)
+    reach = np.where(count > 0, mean @ slopes.share, np.eye(groups))
+    carried = np.zeros((athletes, groups, lifts + 1))
+    carried[:, :, :lifts] = mean
+    return _Targets(reach=reach, carried=carried, short=np.einsum("bkm,bm->bk", reach, slopes.shortfall))
+
+
+def _contrasts(slopes: Slopes) -> Array:
+    """(b, m, m): each group minus the mean of the others that have lifts (of all others if none has)."""
+    groups = slopes.share.shape[2]
+    has = (slopes.prime & slopes.used[:, :, None]).any(axis=1).astype(float)
+    others = has[:, None, :] * (1.0 - np.eye(groups))
+    count = others.sum(axis=2, keepdims=True)
+    fallback = (1.0 - np.eye(groups)) / max(groups - 1, 1)
+    return np.eye(groups) - np.where(count > 0, others / np.maximum(count, 1.0), fallback)
+
+
+def _grid_weights(log_weight: Array, tau: Array, sigma: Array) -> Array:
+    """Posterior weight of each grid point, (k, b); the grid is geometric: a cell is as wide as its value."""
+    total = log_weight + np.log(tau * sigma)[:, None]
+    total = np.exp(total - total.max(axis=0))
+    return np.asarray(total / total.sum(axis=0))

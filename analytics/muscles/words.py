@@ -1,0 +1,78 @@
+"""Words: the sentence that says why a muscle group has its state, with its numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from analytics.muscles.states import FLOOR_SETS, JUMP, LIKELY
+
+_SAID = {
+    "responding": "responding",
+    "underdosed": "underdosed",
+    "not_responding": "not responding",
+    "overreaching": "overreaching",
+    "unsure": "unsure",
+}
+
+
+def say_why(row: Mapping[str, Any]) -> str:
+    """Evidence for one athlete's muscle group, in one sentence and its notes."""
+    clauses = [_sets(row), _response(row)]
+    if row["girth_pct_per_week"] is not None:
+        clauses.append(f"girth {row['girth_pct_per_week']:+.2f} % a week net of bodyweight")
+    clauses.append(f"probability of lagging {row['p_lagging']:.2f}")
+    return "; ".join(clauses) + "." + "".join(f" {note}" for note in _notes(row))
+
+
+def _sets(row: Mapping[str, Any]) -> str:
+    sets = (
+        f"{row['weekly_sets']:.1f} fractional sets a week "
+        f"({row['weekly_sets_low']:.1f} to {row['weekly_sets_high']:.1f} by other readings)"
+    )
+    if row["aim_low"] is not None:
+        return f"{sets} against an aim of {row['aim_low']:g} to {row['aim_high']:g}"
+    if row["judged"]:
+        return f"{sets} without an aim, against the published floor of {FLOOR_SETS:g} (Pelland 2025)"
+    return f"{sets}, without an aim and without a set of its own, so the sets are not judged"
+
+
+def _response(row: Mapping[str, Any]) -> str:
+    if row["lifts"] == 0:
+        return "no lift of its own to show a response"
+    lifts = "1 lift" if row["lifts"] == 1 else f"{row['lifts']} lifts"
+    words = (
+        f"{lifts} at {row['response_pct_per_week']:+.2f} % a week "
+        f"({row['response_low']:+.2f} to {row['response_high']:+.2f}), "
+        f"other groups {row['others_pct_per_week']:+.2f}"
+    )
+    if row["losing"]:
+        kept = f"held with probability {row['p_kept']:.2f} in this {row['phase']}"
+        explained = f", where bodyweight explains {row['explained']:+.2f}" if row["explained"] < 0 else ""
+        return f"{words}, {kept}{explained}"
+    return words
+
+
+def _notes(row: Mapping[str, Any]) -> list[str]:
+    notes = []
+    if row["state"] == "overreaching":
+        notes.append(_overreaching(row))
+    if row["state"] == "unsure" and row["lifts"] > 0:
+        notes.append(f"Neither response nor its absence is {LIKELY:g} probable yet.")
+    for reading, name in (("low", "state_low"), ("high", "state_high")):
+        if row[name] != row["state"]:
+            notes.append(f"Read {reading}, it would be {_SAID[row[name]]}.")
+    if row["left_out"]:
+        sets = "1 set" if row["left_out"] == 1 else f"{row['left_out']} sets"
+        notes.append(f"{sets} of unknown exercises are in no count.")
+    return notes
+
+
+def _overreaching(row: Mapping[str, Any]) -> str:
+    cause = "The sets are above the aim"
+    if row["earlier_sets"] is not None and row["weekly_sets"] > JUMP * row["earlier_sets"]:
+        cause = f"The sets went up from {row['earlier_sets']:.1f} a week"
+    if row["mean_rir"] is None or row["earlier_rir"] is None:
+        return f"{cause} while the lifts fall; without logged RIR it is unknown whether they got harder."
+    rir = f"{row['earlier_rir']:.1f} to {row['mean_rir']:.1f}"
+    return f"{cause} while the lifts fall, with RIR going from {rir}."
