@@ -1,0 +1,1 @@
+"""Publish: tables and notebooks in, a folder of self-contained pages out."""

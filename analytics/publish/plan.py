@@ -1,0 +1,137 @@
+"""The plan of a run: every page with the data it may see, and a key that changes when the page would."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import importlib.metadata
+import json
+import platform
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import polars as pl
+
+from analytics.errors import BadCall
+from analytics.publish import tables
+from analytics.publish.job import ROSTER_PAGE, Job
+from analytics.publish.report import Facts, Report
+from analytics.publish.stable import load
+
+_MADE_WITH = ("altair", "ipykernel", "nbconvert", "nbformat", "papermill", "polars", "vl-convert-python")
+_PACKAGE = Path(__file__).resolve().parents[1]
+_NOT_CODE = (".pyc", ".so")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PagePlan:
+    """One page to be: `path` and `notebook_path` relative to the week's folder, the frames it may see."""
+
+    athlete: str
+    path: str
+    notebook: str
+    frames: Mapping[str, pl.DataFrame]
+    facts: Facts
+
+    @property
+    def notebook_path(self) -> str:
+        """Where the executed notebook goes, relative to the week's folder."""
+        return "roster.ipynb" if self.athlete == ROSTER_PAGE else self.path.removesuffix(".html") + ".ipynb"
+
+    def report(self, job: Job, kernel: str) -> Report:
+        """The page's ingredients as one value that travels to a worker."""
+        return Report(
+            athlete=self.athlete,
+            notebook=self.notebook,
+            tables={name: tables.parquet_bytes(frame) for name, frame in self.frames.items()},
+            facts=self.facts,
+            limits=job.limits,
+            kernel=kernel,
+        )
+
+
+def plan(job: Job) -> tuple[PagePlan, ...]:
+    """One page per athlete in roster order, then the roster page.  Raises BadCall without the notebooks."""
+    athlete_notebook = _notebook(job.notebooks / "athlete.ipynb")
+    roster_notebook = _notebook(job.notebooks / "roster.ipynb")
+    split = tables.shares(job.tables)
+    pages = []
+    for athlete in job.roster.athletes:
+        frames = {name: parts.get(athlete.id, job.tables[name].clear()) for name, parts in split.items()}
+        facts = _facts(job, athlete.name, "../index.html", (athlete_notebook, frames))
+        path = f"athletes/{athlete.id}.html"
+        pages.append(
+            PagePlan(athlete=athlete.id, path=path, notebook=athlete_notebook, frames=frames, facts=facts)
+        )
+    frames = dict(job.tables)
+    facts = _facts(job, job.roster.title, "", (roster_notebook, frames))
+    path, notebook = "index.html", roster_notebook
+    pages.append(PagePlan(athlete=ROSTER_PAGE, path=path, notebook=notebook, frames=frames, facts=facts))
+    return tuple(pages)
+
+
+def versions() -> dict[str, str]:
+    """Versions of everything a page is made with, by distribution name."""
+    return {
+        "python": platform.python_version(),
+        "roster-workbook": own_version(),
+        **{name: importlib.metadata.version(name) for name in _MADE_WITH},
+    }
+
+
+def own_version() -> str:
+    """Version of this package; "source" where it is used without being installed."""
+    try:
+        return importlib.metadata.version("roster-workbook")
+    except importlib.metadata.PackageNotFoundError:
+        return "source"
+
+
+@functools.cache
+def code_hash() -> str:
+    """A hash of every source and data file of this package."""
+    digest = hashlib.sha256()
+    for path in sorted(_PACKAGE.rglob("*")):
+        if path.is_file() and path.suffix not in _NOT_CODE and path.suffix != ".ipynb":
+            digest.update(str(path.relative_to(_PACKAGE)).encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()
+
+
+def frames_hash(frames: Mapping[str, pl.DataFrame]) -> str:
+    """A hash of the frames' names, columns, types and rows, in order; the same in every process."""
+    digest = hashlib.sha256()
+    for name in sorted(frames):
+        frame = frames[name]
+        digest.update(f"{name}{frame.schema}{frame.height}".encode())
+        if frame.height:
+            for seed in (1, 2):
+                digest.update(frame.hash_rows(seed).to_numpy().tobytes())
+    return digest.hexdigest()
+
+
+def _facts(job: Job, title: str, home: str, made_from: tuple[str, Mapping[str, pl.DataFrame]]) -> Facts:
+    notebook, frames = made_from
+    inputs = frames_hash(frames)
+    said = [title, job.week, job.as_of.isoformat(), *job.cautions]
+    key = _hash([code_hash(), json.dumps(versions()), notebook, inputs, *said])
+    return Facts(
+        title=title,
+        week=job.week,
+        as_of=job.as_of.isoformat(),
+        version=own_version(),
+        key=key,
+        inputs_hash=inputs,
+        home=home,
+        cautions=job.cautions,
+    )
+
+
+def _notebook(path: Path) -> str:
+    if not path.is_file():
+        raise BadCall(f"{path}: no such notebook. Name a folder that holds athlete.ipynb and roster.ipynb")
+    return json.dumps(load(path))
+
+
+def _hash(parts: Iterable[str]) -> str:
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()

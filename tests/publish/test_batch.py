@@ -1,0 +1,123 @@
+"""The batch as the coach meets it: real kernels, one failure costs one report, an old week stays whole."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from analytics.errors import BadCall
+from analytics.publish.report import Limits
+
+pytestmark = pytest.mark.slow
+ROSTER = ("heron", "bad", "otter")
+
+
+def status(outcome) -> dict[str, str]:
+    return {report.athlete: report.status for report in outcome.reports}
+
+
+def kernels_alive() -> list[str]:
+    shown = subprocess.run(["ps", "-eo", "args"], capture_output=True, text=True, check=True).stdout
+    return [line for line in shown.splitlines() if "/rk-" in line and "ipykernel" in line]
+
+
+def test_a_week_has_every_file_the_design_names(desk):
+    outcome = desk.run("counts", ROSTER)
+    week = desk.out / "2026-W47"
+    assert outcome.folder == week
+    assert status(outcome) == {"heron": "rendered", "bad": "rendered", "otter": "rendered", "": "rendered"}
+    found = {str(path.relative_to(week)) for path in week.rglob("*") if path.is_file()}
+    pages = {f"athletes/{athlete}.{kind}" for athlete in ROSTER for kind in ("html", "ipynb")}
+    assert found == pages | {
+        "index.html",
+        "roster.ipynb",
+        "run.json",
+        "tables/lifts.csv",
+        "tables/trend_lines.parquet",
+    }
+    assert {report.athlete for report in desk.told} == {*ROSTER, ""}
+    assert all(report.path.is_file() for report in outcome.reports)
+    assert kernels_alive() == []
+
+
+def test_equal_runs_give_equal_bytes(desk, files):
+    first = files(desk.run("draws", ("heron",)).folder)
+    second = files(desk.run("draws", ("heron",), out=desk.folder / "elsewhere").folder)
+    assert first == second
+
+
+def test_nothing_changed_nothing_rendered(desk, files):
+    before = files(desk.run("counts", ROSTER).folder)
+    outcome = desk.run("counts", ROSTER)
+    assert set(status(outcome).values()) == {"kept"}
+    assert files(outcome.folder) == before
+
+
+def test_another_athletes_log_leaves_a_page_alone(desk, tables_with):
+    desk.run("counts", ROSTER)
+    outcome = desk.run("counts", ROSTER, tables=tables_with(ROSTER, 1.0))
+    assert status(outcome) == {"heron": "kept", "bad": "kept", "otter": "rendered", "": "rendered"}
+
+
+def test_no_report_sees_another_athletes_rows(desk):
+    desk.run("counts", ROSTER)
+    assert "athletes seen: heron" in desk.page("heron")
+    assert "otter" not in desk.page("heron")
+
+
+@pytest.mark.parametrize(
+    "notebook, cell, why",
+    [
+        ("raises", 2, "ValueError: no sets in tables/sets.parquet"),
+        ("dies", 2, "the kernel died"),
+        ("sleeps", 1, "the report took longer than 6 s"),
+        ("exits", 1, "the notebook stopped before its end"),
+    ],
+)
+def test_a_failure_costs_one_report(desk, notebook, cell, why):
+    outcome = desk.run(notebook, ROSTER, limits=Limits(report_s=6))
+    assert status(outcome) == {"heron": "rendered", "bad": "failed", "otter": "rendered", "": "rendered"}
+    (failed,) = outcome.failed
+    assert (failed.cell, failed.why) == (cell, why)
+    assert why in desk.page("bad")
+    assert {"athlete": "bad", "status": "failed", "seconds": 0.0, "why": why, "cell": cell} in desk.record()[
+        "reports"
+    ]
+    assert kernels_alive() == []
+
+
+def test_a_failed_athlete_keeps_the_last_good_page_marked(desk):
+    desk.run("counts", ROSTER, week="2026-W46")
+    good = desk.page("bad", "2026-W46")
+    for _ in range(2):
+        outcome = desk.run("raises", ROSTER)
+        assert [report.athlete for report in outcome.failed] == ["bad"]
+        page = desk.page("bad")
+        assert page.count('<p class="note"') == 1
+        assert "This page is of an earlier run" in page
+        assert "Week 2026-W46" in page
+        assert "athletes seen: bad" in good
+        assert "athletes seen: bad" in page
+    mended = desk.run("counts", ROSTER)
+    assert mended.failed == ()
+    assert '<p class="note"' not in desk.page("bad")
+
+
+def test_only_the_athletes_asked_for(desk):
+    desk.run("counts", ROSTER)
+    before = desk.page("heron")
+    outcome = desk.run("counts", ROSTER, athletes=("otter",), cautions=("Other words.",))
+    assert status(outcome) == {"heron": "kept", "bad": "kept", "otter": "rendered", "": "rendered"}
+    assert "not asked for" in desk.page("heron")
+    assert "athletes seen: heron" in desk.page("heron")
+    assert '<p class="note"' not in before
+
+
+def test_wrong_calls_write_nothing(desk):
+    with pytest.raises(BadCall, match="no athlete 'gull'"):
+        desk.run("counts", ROSTER, athletes=("gull",))
+    with pytest.raises(BadCall, match="no such notebook"):
+        desk.run("counts", ROSTER, notebooks=Path("/nowhere"))
+    assert not desk.out.exists()
