@@ -16,7 +16,7 @@ from analytics.intake import Intake
 from analytics.publish.library import library
 from analytics.publish.marks import Facts, with_library
 from analytics.publish.pages import page
-from analytics.publish.sections import drawn
+from analytics.publish.sections.blocks import drawn
 from analytics.review import CAUTIONS
 from analytics.runs import read_up_to
 from analytics.week import analyse

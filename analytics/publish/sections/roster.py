@@ -1,4 +1,4 @@
-"""Roster sections: the parts of the roster page, each a list of words, tables and figures in order."""
+"""Roster: the parts of the roster page, each a list of words, tables and figures in order."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.charts import slopes_figure, spread_figure
 from analytics.charts.look import STATES, state_words
-from analytics.publish.sections import drawn
+from analytics.publish.sections.blocks import drawn
 from analytics.publish.show import Look, Shown, table, words
 from analytics.review import KINDS
 
