@@ -36,7 +36,8 @@ class Exercise:
     `bodyweight_share`: share of bodyweight that is moved beside the load, 0 to 1.
     `one_sided`: usually logged for left and right apart.
     `basis` of the muscle assignment: ``checked`` against the project's working table, ``derived`` by the same
-    rules from muscle actions, ``coach`` where the coach's own file says so; none is a published classification.
+    rules from muscle actions, ``coach`` where the coach's own file says so.  None is a published
+    classification.
     """
 
     id: str

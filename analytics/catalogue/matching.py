@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import itertools
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TypeVar
 
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
-from analytics.catalogue.naming import own_id, tokens
+from analytics.catalogue.naming import SYNONYM, VARIATION, own_id, tokens
 
 CLOSE = 75.0
 """Least similarity (0 to 100, optimal string alignment) of a misspelt word to the word that is meant."""
 
-_SHORTEST = 4
-# Words of the trade that name a variation: never taken for a misspelling of another word.
-_VARIATIONS = frozenset(
-    "paused pause tempo slow fast half quarter full deep pin box board floor block banded band chain deficit "
-    "rack spoto pendulum assisted weighted narrow wide close neutral supinated pronated reverse isometric "
-    "eccentric concentric partial cluster myo hook strap belt belted heel elevated foot feet toe knee kneeling "
-    "low high mid upper lower inner outer vertical horizontal guided plate loaded gym home hotel travel "
-    "abduction adduction flexion extension".split()
-)
+COACH, LISTED, MADE = 2, 1, 0
+"""Rank of a name: from the coach's file, from the catalogue, or made from a listed one and the equipment."""
+
+_SHORTEST = 3  # a word of three letters may lack one; a shorter one says too little
+_MARGIN = 0.1  # readings this much less similar than the best still count as possible
+_MOST_READINGS = 64
+_Key = TypeVar("_Key")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,35 +43,22 @@ class Matcher:
     hip adduction, though they differ by one letter.
     """
 
-    def __init__(self, named: Iterable[tuple[str, str, bool]]) -> None:
-        """`named`: rows of name, exercise id, and whether the name is the file's own (else made up from it)."""
-        self._own: dict[str, str] = {}
-        made: dict[str, set[str]] = {}
-        bags: dict[tuple[str, ...], set[str]] = {}
-        listed = list(named)
-        for name, exercise, own in listed:
-            for variant in _spellings(name):
-                key = _key(tokens(variant))
-                if own:
-                    other = self._own.setdefault(key, exercise)
-                    if other != exercise:
-                        raise ValueError(f"{name!r} names both {other} and {exercise}")
-                else:
-                    made.setdefault(key, set()).add(exercise)
-        self._exact = {key: next(iter(ids)) for key, ids in made.items() if len(ids) == 1} | self._own
-        for name, exercise, _ in listed:
-            for variant in _spellings(name):
-                if self._exact.get(_key(tokens(variant))) == exercise:
-                    bags.setdefault(tuple(sorted(set(tokens(variant)))), set()).add(exercise)
-        self._bags = {bag: next(iter(ids)) for bag, ids in bags.items() if len(ids) == 1}
-        self._vocabulary = sorted({word for bag in bags for word in bag})
-        self._words = frozenset(self._vocabulary) | _VARIATIONS
-        self._correct = lru_cache(maxsize=65536)(self._correct_word)
+    def __init__(self, named: Iterable[tuple[str, str, int]]) -> None:
+        """`named`: rows of name, exercise id and rank; ValueError if two exercises claim one name at one rank.
 
-    @property
-    def names(self) -> Mapping[str, str]:
-        """Normal form of every listed name to its exercise."""
-        return self._own
+        A name of higher rank takes it from a lower one; a made name that two exercises claim belongs to none.
+        """
+        listed = [(tokens(spelt), *row) for row in named for spelt in _spellings(row[0])]
+        self._exact = _index(((_key(words), *row) for words, *row in listed), strict=True)
+        known = [
+            (tuple(sorted(set(words))), name, exercise, MADE)
+            for words, name, exercise, _ in listed
+            if self._exact.get(_key(words)) == exercise
+        ]
+        self._bags = _index(known, strict=False)
+        self._words = frozenset(word for words, *_ in known for word in words) | VARIATION
+        self._vocabulary = sorted({*self._words, *SYNONYM})
+        self._corrections = lru_cache(maxsize=65536)(self._near_words)
 
     def match(self, name: str) -> Match:
         """The exercise that `name` means; a name that means none keeps an id of its own."""
@@ -78,38 +66,59 @@ class Matcher:
         found = self._look_up(logged)
         if found:
             return Match(exercise=found, how="name", score=100.0)
-        corrected, score = self._corrected(logged)
-        if corrected:
-            found = self._look_up(corrected)
-            if found:
-                return Match(exercise=found, how="spelling", score=score)
-        return Match(exercise=own_id(name), how="unknown", score=0.0)
+        return self._close(logged) or Match(exercise=own_id(name), how="unknown", score=0.0)
 
     def _look_up(self, logged: tuple[str, ...]) -> str | None:
+        if not logged:
+            return None
         return self._exact.get(_key(logged)) or self._bags.get(tuple(sorted(set(logged))))
 
-    def _corrected(self, logged: tuple[str, ...]) -> tuple[tuple[str, ...], float]:
-        pairs = [self._correct(word) for word in logged]
-        if not pairs or any(word is None for word, _ in pairs):
-            return (), 0.0
-        return tuple(str(word) for word, _ in pairs), min(score for _, score in pairs)
+    def _close(self, logged: tuple[str, ...]) -> Match | None:
+        """The one exercise that the corrected words name; None if there is none, or more than one."""
+        choices = [self._corrections(word) for word in logged]
+        if not choices or math.prod(len(words) for words in choices) > _MOST_READINGS:
+            return None
+        found: dict[str, float] = {}
+        for reading in itertools.product(*choices):
+            exercise = self._look_up(tuple(part for words, _ in reading for part in words))
+            if exercise:
+                found[exercise] = max(found.get(exercise, 0.0), min(score for _, score in reading))
+        if len(found) != 1:
+            return None
+        exercise, score = found.popitem()
+        return Match(exercise=exercise, how="spelling", score=score)
 
-    def _correct_word(self, word: str) -> tuple[str | None, float]:
+    def _near_words(self, word: str) -> list[tuple[tuple[str, ...], float]]:
+        """Words that `word` may stand for, written out, each with its similarity, 0 to 100."""
         if word in self._words:
-            return word, 100.0
+            return [((word,), 100.0)]
         if len(word) < _SHORTEST or not word.isalpha():
-            return None, 0.0
+            return []
         near = process.extract(
-            word,
-            self._vocabulary,
-            scorer=OSA.normalized_similarity,
-            score_cutoff=CLOSE / 100,
-            limit=None,
+            word, self._vocabulary, scorer=OSA.normalized_similarity, score_cutoff=CLOSE / 100, limit=None
         )
-        near = [hit for hit in near if hit[0][0] == word[0] and len(hit[0]) >= _SHORTEST]
-        if not near or (len(near) > 1 and near[0][1] == near[1][1]):
-            return None, 0.0
-        return near[0][0], round(100 * near[0][1], 1)
+        near = [(hit, score) for hit, score, _ in near if hit[0] == word[0] and len(hit) > _SHORTEST]
+        return [
+            (SYNONYM.get(hit, (hit,)), round(100 * score, 1))
+            for hit, score in near
+            if score >= near[0][1] - _MARGIN
+        ]
+
+
+def _index(rows: Iterable[tuple[_Key, str, str, int]], *, strict: bool) -> dict[_Key, str]:
+    claims: dict[_Key, dict[int, dict[str, str]]] = {}
+    for key, name, exercise, rank in rows:
+        claims.setdefault(key, {}).setdefault(rank, {}).setdefault(exercise, name)
+    index = {}
+    for key, by_rank in claims.items():
+        rank = max(by_rank)
+        owners = by_rank[rank]
+        if len(owners) == 1:
+            index[key] = next(iter(owners))
+        elif strict and rank > MADE:
+            name = next(iter(owners.values()))
+            raise ValueError(f"the name {name!r} is given to {' and to '.join(sorted(owners))}")
+    return index
 
 
 def _key(logged: tuple[str, ...]) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 from rapidfuzz import fuzz, process
 
 from analytics.catalogue.exercise import ASSISTING_SHARE, BASES, EQUIPMENT, KINDS, Catalogue, Exercise
-from analytics.catalogue.matching import Matcher
+from analytics.catalogue.matching import COACH, LISTED, MADE, Matcher
 from analytics.errors import BadRoster
 
 _ID = re.compile(r"[a-z][a-z0-9_]{0,63}")
@@ -38,7 +38,7 @@ def load_catalogue(coach_toml: str | None = None, where: str = "exercises.toml")
 
     In the coach's file each exercise is a table named by its id.  For an exercise of the catalogue, keys that
     are given replace the packaged ones and `names` are added; a new exercise needs `name`, `family` and
-    `direct`, or `like`, the id of an exercise from which all else is taken (the same lift on another machine).
+    `direct`, or `like`, the id of an exercise from which all else is taken (the lift on another machine).
     `shares` sets single muscle groups: ``shares = { biceps = 0.4 }``, 0 takes one out.  Raises BadRoster.
     """
     anatomy = tomllib.loads(_packaged("muscles.toml"))
@@ -48,15 +48,15 @@ def load_catalogue(coach_toml: str | None = None, where: str = "exercises.toml")
         raw |= tomllib.loads(_packaged(file))
     for exercise_id, by_language in translated.items():
         raw[exercise_id]["names"] = [*raw[exercise_id].get("names", []), *_flat(by_language)]
-    if coach_toml is not None:
-        raw = _laid_over(raw, coach_toml, where)
+    own = {} if coach_toml is None else _parsed(coach_toml, where)
+    raw = _laid_over(raw, own, where)
     muscles, families = tuple(anatomy["muscle"]), tuple(anatomy["family"])
     exercises = {
         exercise_id: _exercise(exercise_id, raw[exercise_id], f"{where} [{exercise_id}]", muscles, families)
         for exercise_id in sorted(raw)
     }
     try:
-        matcher = Matcher(_named(exercises))
+        matcher = Matcher(_named(exercises, own))
     except ValueError as problem:
         raise BadRoster(where, str(problem), "Give each name to one exercise only") from problem
     return Catalogue(
@@ -78,11 +78,16 @@ def _flat(by_language: Mapping[str, list[str]]) -> Iterator[str]:
         yield from names
 
 
-def _laid_over(packaged: dict[str, dict[str, Any]], text: str, where: str) -> dict[str, dict[str, Any]]:
+def _parsed(text: str, where: str) -> dict[str, Any]:
     try:
-        own = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
         raise BadRoster(where, str(problem), "Mend the TOML there and run again") from problem
+
+
+def _laid_over(
+    packaged: dict[str, dict[str, Any]], own: Mapping[str, Any], where: str
+) -> dict[str, dict[str, Any]]:
     laid = dict(packaged)
     for exercise_id, entry in own.items():
         place = f"{where} [{exercise_id}]"
@@ -124,7 +129,7 @@ def _exercise(
     ]
     assisting = _texts(entry.get("assisting", []), f"{where} assisting")
     shares = {_one_of(m, muscles, f"{where} assisting"): ASSISTING_SHARE for m in assisting}
-    shares = {m: 1.0 for m in direct} | {m: s for m, s in shares.items() if m not in direct}
+    shares = dict.fromkeys(direct, 1.0) | {m: s for m, s in shares.items() if m not in direct}
     given = entry.get("shares", {})
     if not isinstance(given, dict):
         raise BadRoster(f"{where} shares", f"found {given!r}", "Write { muscle = share, ... }")
@@ -153,14 +158,17 @@ def _exercise(
     )
 
 
-def _named(exercises: Mapping[str, Exercise]) -> Iterator[tuple[str, str, bool]]:
+def _named(
+    exercises: Mapping[str, Exercise], own: Mapping[str, Mapping[str, Any]]
+) -> Iterator[tuple[str, str, int]]:
     for exercise in exercises.values():
-        listed = (exercise.id, exercise.name, *exercise.names)
+        by_coach = own.get(exercise.id, {})
         made = _MADE_WORDS.get(exercise.equipment, exercise.equipment)
-        for name in listed:
-            yield name, exercise.id, True
+        for name in (exercise.id, exercise.name, *exercise.names):
+            told = name in by_coach.get("names", ()) or name == by_coach.get("name")
+            yield name, exercise.id, COACH if told else LISTED
             if made:
-                yield f"{made} {name}", exercise.id, False
+                yield f"{made} {name}", exercise.id, MADE
 
 
 def _known(table: Mapping[str, Any], keys: tuple[str, ...], where: str) -> None:
