@@ -1,0 +1,242 @@
+"""Check-ins: bodyweight, girths and session ratings of one file, in kg, cm, RPE and minutes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.dates import decide_order, read_moment
+from analytics.intake.grid import read_grid
+from analytics.intake.header import Heading, read_headings
+from analytics.intake.loads import UNIT_WORDS
+from analytics.intake.lookup import distinct
+from analytics.intake.numbers import decimal_mark, parse_number, tidy
+from analytics.intake.plain import plain
+from analytics.intake.text import decode
+from analytics.intake.words import parse_seconds, parse_side
+from analytics.roster import Athlete
+from analytics.schema import CHECKINS, KG_PER_LB, conform
+
+GIRTHS = ("waist", "hips", "chest", "shoulders", "neck", "upper_arm", "forearm", "thigh", "calf")
+PLAUSIBLE = {"kg": (20.0, 400.0), "cm": (10.0, 250.0), "rpe": (0.0, 10.0), "min": (1.0, 1440.0)}
+_CM = {"cm": 1.0, "mm": 0.1, "in": 2.54, "m": 100.0}
+"""An inch is 2.54 cm exactly (international yard and pound agreement of 1959; NIST SP 811, appendix B)."""
+_LENGTH_WORDS = {
+    "cm": "cm",
+    "mm": "mm",
+    "in": "in",
+    "inch": "in",
+    "inches": "in",
+    '"': "in",
+    "zoll": "in",
+    "''": "in",
+}
+
+
+def read_checkins(
+    raw: bytes, name: str, athlete: Athlete, known: Mapping[str, str], as_of: date
+) -> tuple[pl.DataFrame, pl.DataFrame, int]:
+    """(check-ins up to `as_of`, cells that were set aside, records read) of one athlete's file.
+
+    One row per date with a column per measure, or one row per measure with `measure` and `value`.  A girth
+    without a unit anywhere is set aside; bodyweight falls back to the athlete's unit.  Raises BadExport.
+    """
+    grid = read_grid(decode(raw, name), name, pl.Categories.random())
+    records = [
+        [None if c is None else str(c) for c in record]
+        for record in grid.cells.select(grid.columns).with_columns(pl.all().cast(pl.String)).rows()
+    ]
+    lines = grid.cells.get_column("row").to_list()
+    at, headings = _header(records, known, name)
+    dates = [h for h in headings if h.field == "date"]
+    if not dates:
+        raise BadExport(name, at + 1, "no column says the date", "Add a date column")
+    body = [
+        (line, record)
+        for line, record in zip(lines[at + 1 :], records[at + 1 :], strict=True)
+        if any(cell and cell.strip() for cell in record)
+    ]
+    texts = {record[dates[0].column] or "" for _, record in body}
+    moments = {text: read_moment(text) for text in texts}
+    order = decide_order(sorted(texts), moments, athlete.date_order)
+    if order.clash or order.needed:
+        found = (
+            f"dates contradict each other: {order.clash[0]!r} and {order.clash[1]!r}"
+            if order.clash
+            else ("the dates may be day first or month first")
+        )
+        raise BadExport(name, at + 2, found, "Write dates as 2026-01-31, or set date_order in roster.toml")
+    cells = [record[h.column] for _, record in body for h in headings if h.field != "date"]
+    decimal = decimal_mark(cells, "comma" if grid.delimiter == "semicolon" else "point")
+    rows: list[tuple[object, ...]] = []
+    aside: list[tuple[object, ...]] = []
+    for line, record in body:
+        text = record[dates[0].column] or ""
+        moment = moments[text]
+        day = moment.fixed or (moment.by_order.get(order.order) if order.order else None)
+        if day is None:
+            aside.append(
+                (
+                    athlete.id,
+                    name,
+                    line,
+                    dates[0].text,
+                    text,
+                    "date",
+                    moment.problem or "is not a date",
+                    "Write the day as 2026-01-31",
+                )
+            )
+            continue
+        if day > as_of:
+            aside.append(
+                (
+                    athlete.id,
+                    name,
+                    line,
+                    dates[0].text,
+                    text,
+                    "later",
+                    "is after the date of this run",
+                    "Nothing to do: it counts from that date on",
+                )
+            )
+            continue
+        for h, measure, cell, unit, side in _values(record, headings):
+            value, unit_out, problem = _value(cell, measure, unit, decimal, athlete.unit)
+            if problem:
+                aside.append(
+                    (
+                        athlete.id,
+                        name,
+                        line,
+                        h.text,
+                        cell,
+                        "set",
+                        problem,
+                        "Write a number with its unit, such as 80.5 kg or 36 cm",
+                    )
+                )
+            elif value is not None:
+                rows.append((athlete.id, day, measure, side, value, unit_out))
+    frame = pl.DataFrame(rows, schema={c.name: c.dtype for c in CHECKINS.columns}, orient="row")
+    frame = frame.unique(["athlete", "date", "measure", "side"], keep="last", maintain_order=True)
+    return conform(frame, CHECKINS), aside_frame(aside), len(records)
+
+
+def aside_frame(rows: list[tuple[object, ...]]) -> pl.DataFrame:
+    """Set-aside rows as a table."""
+    names = ("athlete", "source_file", "source_row", "column", "cell", "kind", "reason", "cure")
+    schema = {name: pl.Int32() if name == "source_row" else pl.String() for name in names}
+    return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+def _header(
+    records: list[list[str | None]], known: Mapping[str, str], name: str
+) -> tuple[int, list[Heading]]:
+    best: tuple[int, list[Heading]] = (-1, [])
+    for at, record in enumerate(records[:60]):
+        headings = read_headings(record, known)
+        if len(headings) > max(1, len(best[1])):
+            best = (at, headings)
+    if best[0] < 0:
+        raise BadExport(
+            name,
+            1,
+            "no line names the columns of a check-in file",
+            "Name them: date, bodyweight (kg), waist (cm)",
+        )
+    return best
+
+
+def _values(
+    record: list[str | None], headings: list[Heading]
+) -> list[tuple[Heading, str, str, str | None, str | None]]:
+    """(heading, measure, cell, unit, side) of every filled measure of one record."""
+    by = {h.field: h for h in headings}
+    said_unit = tidy(record[by["unit"].column]) if "unit" in by else None
+    said_side = parse_side(record[by["side"].column])[0] if "side" in by else None
+    if "measure" in by and "value" in by:
+        measure_text = plain(tidy(record[by["measure"].column]))
+        value = by["value"]
+        named = read_headings([measure_text], _MEASURES) if measure_text else []
+        cell = record[value.column]
+        if not named or not cell or not cell.strip():
+            return []
+        return [
+            (
+                value,
+                named[0].field,
+                cell,
+                said_unit or named[0].unit or value.unit,
+                named[0].side or said_side,
+            )
+        ]
+    found = []
+    for h in headings:
+        cell = record[h.column]
+        if (
+            h.field in ("date", "athlete", "unit", "side", "note", "measure", "value")
+            or not cell
+            or not cell.strip()
+        ):
+            continue
+        found.append(
+            (h, h.field, cell, h.unit or said_unit, h.side or (said_side if h.field in GIRTHS else None))
+        )
+    return found
+
+
+def _value(
+    cell: str, measure: str, unit: str | None, decimal: str, default: str | None
+) -> tuple[float | None, str, str | None]:
+    words = tidy(cell)
+    if words in ("-", "--", "n/a", "na", "none"):
+        return None, "", None
+    if measure == "session_minutes":
+        seconds, problem = parse_seconds(cell, unit if unit in ("s", "min") else "min")
+        return _plausible(None if seconds is None else seconds / 60, "min", problem)
+    digits = words.rstrip("abcdefghijklmnopqrstuvwxyz\"'. ")
+    own = words[len(digits) :].strip(" .")
+    value = parse_number(digits.strip(), decimal)
+    if value is None:
+        return None, "", "is not a number"
+    if measure == "session_rpe":
+        return _plausible(value, "rpe", None)
+    if measure == "bodyweight":
+        said = UNIT_WORDS.get(own) or UNIT_WORDS.get(unit or "") or (None if own else default)
+        if said is None:
+            return None, "", "has no unit" if not own else f"has an unknown unit {own!r}"
+        return _plausible(value * (KG_PER_LB if said == "lb" else 1), "kg", None)
+    said = _LENGTH_WORDS.get(own) or (_LENGTH_WORDS.get(unit or "") if not own else None)
+    if said is None:
+        return None, "", "has no unit: cm, mm or in" if not own else f"has an unknown unit {own!r}"
+    return _plausible(value * _CM[said], "cm", None)
+
+
+def _plausible(value: float | None, unit: str, problem: str | None) -> tuple[float | None, str, str | None]:
+    low, high = PLAUSIBLE[unit]
+    if problem or value is None:
+        return None, unit, problem
+    if not low <= value <= high:
+        return None, unit, f"is {value:g} {unit}, outside {low:g} to {high:g}"
+    return value, unit, None
+
+
+def _measures() -> dict[str, str]:
+    from analytics.intake.header import MEASURE_NAMES, dictionary
+
+    return dictionary(
+        {
+            k: v
+            for k, v in MEASURE_NAMES.items()
+            if k in (*GIRTHS, "bodyweight", "session_rpe", "session_minutes")
+        },
+        {},
+    )
+
+
+_MEASURES = _measures()

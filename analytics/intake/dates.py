@@ -1,0 +1,220 @@
+"""Dates: the texts of one file's date column to days and times, with the order of day and month decided once."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from analytics.intake.numbers import tidy
+from analytics.intake.plain import plain
+
+ORDERS = ("dmy", "mdy", "ymd")
+FIRST_YEAR, LAST_YEAR = 1950, 2100
+
+_MONTH_NAMES = (
+    "january january januar janner enero janvier gennaio janeiro januari jan ene janv gen genn jaen jän",
+    "february februar febrero fevrier febbraio fevereiro februari feb fev fevr febr feber",
+    "march marz marzo mars marco maart mar mrz mart mae maerz mrt",
+    "april abril avril aprile apr abr avr abril",
+    "may mai mayo maggio maio mei may mag",
+    "june juni junio juin giugno junho jun giu giugn",
+    "july juli julio juillet luglio julho jul juil lug lugl",
+    "august agosto aout augustus aug ago ag aou agost",
+    "september septiembre septembre settembre setembro sep sept set sett setiembre",
+    "october oktober octubre octobre ottobre outubro oct okt ott out",
+    "november noviembre novembre novembro nov",
+    "december dezember diciembre decembre dicembre dezembro dec dez dic",
+)
+_MONTHS = {word: i + 1 for i, words in enumerate(_MONTH_NAMES) for word in words.split()}
+
+_ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
+_BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
+_ISO_WEEK = re.compile(r"(\d{4})-?w(\d{2})-?([1-7])")
+_YEAR_FIRST = re.compile(r"(\d{4})[/.\- ](\d{1,2})[/.\- ](\d{1,2})\.?")
+_NUMERIC = re.compile(r"(\d{1,2})\s?[/.\- ]\s?(\d{1,2})\s?[/.\- ]\s?(\d{4}|\d{2})")
+_DAY_MONTH = re.compile(
+    r"(\d{1,2})(?:st|nd|rd|th|er|º|°|o|\.)?[\s\-/]*(?:de |d'|of )?\s*([a-z]+)\.?[\s\-/,]*(?:de |del |of )?\s*'?(\d{4}|\d{2})"
+)
+_MONTH_DAY = re.compile(r"([a-z]+)\.?[\s\-]*(\d{1,2})(?:st|nd|rd|th)?[\s\-,]+(\d{4}|\d{2})")
+_YEAR_MONTH_DAY = re.compile(r"(\d{4})[\s\-/]([a-z]+)\.?[\s\-/](\d{1,2})")
+_SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
+_TIME = re.compile(
+    r"(?:[t,]|um|at|a las|à|\s)*(?<!\d)(\d{1,2})(?:[:h](\d{2}))(?::(\d{2})(?:[.,]\d+)?)?\s*(am|pm|a\.\s?m\.|p\.\s?m\.|uhr|h)?"
+    r"\s*(?:z|utc|gmt|[+-]\d{2}:?\d{2}|[+-]\d{2}|[a-z]{3,4})?$"
+)
+_ISO_TIME = re.compile(r"t(\d{2}):?(\d{2})(?::?(\d{2})(?:[.,]\d+)?)?\s*(z|[+-]\d{2}:?\d{0,2})?$")
+_EPOCH = date(1899, 12, 30)
+"""Serial 61 is 1900-03-01 in the 1900 system, which counts a 29 February 1900 that never was."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What one text may mean: `fixed`, or a day for each order in `by_order`; `minutes` after midnight."""
+
+    fixed: date | None = None
+    by_order: Mapping[str, date | None] = field(default_factory=dict)
+    minutes: int | None = None
+    problem: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The file's order of day and month.  `order` None: it has to be asked for (`needed`) or is contradicted.
+
+    `clash` holds two texts that cannot be of one order.
+    """
+
+    order: str | None
+    needed: bool = False
+    clash: tuple[str, str] | None = None
+
+
+def read_moment(text: str | None) -> Moment:
+    """All that one cell's text may mean as a date, with its time of day if one is written.
+
+    ISO 8601 calendar, basic and week dates, year first, day or month first, month names in seven languages,
+    spreadsheet serial numbers (1900 system).  A time zone is dropped: the day as the athlete wrote it counts.
+    """
+    words = tidy(text)
+    if not words:
+        return Moment(problem="is empty")
+    if len(words) > 60:
+        return Moment(problem="is not a date")
+    words, minutes = _split_time(words)
+    if found := _ISO.fullmatch(words) or _BASIC.fullmatch(words) or _YEAR_FIRST.fullmatch(words):
+        return _fixed(int(found[1]), int(found[2]), int(found[3]), minutes)
+    if found := _ISO_WEEK.fullmatch(words):
+        try:
+            return Moment(
+                fixed=date.fromisocalendar(int(found[1]), int(found[2]), int(found[3])), minutes=minutes
+            )
+        except ValueError:
+            return Moment(problem="is not a day of the calendar")
+    if found := _NUMERIC.fullmatch(words):
+        return _ordered(int(found[1]), int(found[2]), found[3], minutes)
+    if found := _SERIAL.fullmatch(words):
+        day = _EPOCH + timedelta(days=int(found[1]))
+        if FIRST_YEAR <= day.year <= LAST_YEAR:
+            part = int(round(float("0." + found[2]) * 1440)) % 1440 if found[2] else minutes
+            return Moment(fixed=day, minutes=part)
+        return Moment(problem="is not a date")
+    return _named(words, minutes)
+
+
+def _named(words: str, minutes: int | None) -> Moment:
+    spelled = plain(words.replace(",", " "))
+    spelled = (
+        re.sub(r"^[a-z]+(?:-feira)?\s+(?=\d|de |le |el )", "", spelled)
+        if not _MONTHS.get(spelled.split()[0] if spelled.split() else "")
+        else spelled
+    )
+    first = spelled.split()[0] if spelled.split() else ""
+    if first not in _MONTHS and re.match(r"[a-z]+ [a-z]+ \d", spelled):
+        spelled = spelled.partition(" ")[2]
+    if (found := _DAY_MONTH.fullmatch(spelled)) and found[2] in _MONTHS:
+        return _fixed(_year(found[3]), _MONTHS[found[2]], int(found[1]), minutes)
+    if (found := _MONTH_DAY.fullmatch(spelled)) and found[1] in _MONTHS:
+        return _fixed(_year(found[3]), _MONTHS[found[1]], int(found[2]), minutes)
+    if (found := _YEAR_MONTH_DAY.fullmatch(spelled)) and found[2] in _MONTHS:
+        return _fixed(int(found[1]), _MONTHS[found[2]], int(found[3]), minutes)
+    numeric = re.sub(r"^[a-z]+\.?\s+", "", spelled.replace(" ", ".") if " " in spelled[4:] else spelled)
+    bare = re.sub(r"^[a-z]{2,12}[., ]+", "", words)
+    if bare != words:
+        again = read_moment(bare) if not re.match(r"[a-z]", bare) else Moment(problem="x")
+        if again.problem is None:
+            return Moment(fixed=again.fixed, by_order=again.by_order, minutes=minutes or again.minutes)
+        if again.problem == "is not a day of the calendar":
+            return again
+    del numeric
+    return Moment(problem="is not a date")
+
+
+def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: str | None) -> Order:
+    """The order all the file's texts agree on; else `default` where they leave it open; else none.
+
+    A text that is no day under any order is a broken cell and has no vote.  Year first with two digits is
+    only taken where nothing else fits or the default asks for it.
+    """
+    voters = [text for text in texts if moments[text].by_order and any(moments[text].by_order.values())]
+    if not voters:
+        return Order(order=None)
+    fits = {order: [t for t in voters if moments[t].by_order.get(order)] for order in ORDERS}
+    whole = [order for order in ORDERS if len(fits[order]) == len(voters)]
+    if not whole:
+        only_dmy = next((t for t in voters if not moments[t].by_order.get("mdy")), voters[0])
+        only_mdy = next((t for t in voters if not moments[t].by_order.get("dmy")), voters[-1])
+        return Order(order=None, clash=(only_dmy, only_mdy))
+    if default in whole:
+        return Order(order=default)
+    usual = [order for order in whole if order != "ymd"] or whole
+    if len(usual) == 1:
+        return Order(order=usual[0])
+    if all(len({moments[t].by_order[o] for o in usual}) == 1 for t in voters):
+        return Order(order=usual[0])
+    return Order(order=None, needed=True)
+
+
+def _split_time(words: str) -> tuple[str, int | None]:
+    if found := _ISO_TIME.search(words):
+        hours, minutes = int(found[1]), int(found[2])
+        if hours < 24 and minutes < 60 and words[: found.start()][-1:].isdigit():
+            return words[: found.start()], hours * 60 + minutes
+    if ":" not in words and not re.search(r"\d{1,2}h\d{2}", words):
+        return words, None
+    if found := _TIME.search(words):
+        head = words[: found.start()].rstrip(" ,t-")
+        if not head:
+            return words, None
+        hours, minutes = int(found[1]), int(found[2])
+        half = (found[4] or "").replace(".", "").replace(" ", "")
+        if half == "pm" and hours < 12:
+            hours += 12
+        elif half == "am" and hours == 12:
+            hours = 0
+        if hours < 24 and minutes < 60:
+            return head, hours * 60 + minutes
+    return words, None
+
+
+def read_minutes(text: str | None) -> int | None:
+    """Minutes after midnight of a cell that holds only a time of day; None where it holds none."""
+    words = tidy(text)
+    if not words:
+        return None
+    return _split_time("x " + words)[1]
+
+
+def _fixed(year: int, month: int, day: int, minutes: int | None) -> Moment:
+    found = _day(year, month, day)
+    if found is None:
+        return Moment(problem="is not a day of the calendar")
+    return Moment(fixed=found, minutes=minutes)
+
+
+def _ordered(first: int, second: int, third: str, minutes: int | None) -> Moment:
+    year = _year(third)
+    by_order = {"dmy": _day(year, second, first), "mdy": _day(year, first, second)}
+    if len(third) == 2:
+        by_order["ymd"] = _day(_year(f"{first:02d}"), second, int(third))
+    if not any(by_order.values()):
+        return Moment(problem="is not a day of the calendar")
+    return Moment(by_order=by_order, minutes=minutes)
+
+
+def _year(digits: str) -> int:
+    """Two digits as POSIX reads %y: 69 to 99 are 1969 to 1999, 00 to 68 are 2000 to 2068."""
+    value = int(digits)
+    if len(digits) > 2:
+        return value
+    return value + (1900 if value >= 69 else 2000)
+
+
+def _day(year: int, month: int, day: int) -> date | None:
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        return None
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None

@@ -1,0 +1,75 @@
+"""Folder: the files of a roster folder, and whose they are; the only module of this room that touches the disk."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from analytics.errors import BadExport, BadRoster
+from analytics.roster import Roster
+
+LARGEST_FILE = 4 << 30
+_TEXT_CURE = "Save it as CSV"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """One file: `name` relative to the roster folder with forward slashes, and `athlete` by its place."""
+
+    path: Path
+    name: str
+    athlete: str | None
+
+
+def read_text(folder: Path, name: str) -> str | None:
+    """The UTF-8 text of a settings file, None if there is none; BadRoster where it cannot be read."""
+    path = folder / name
+    try:
+        return path.read_text(encoding="utf-8-sig") if path.is_file() else None
+    except (OSError, UnicodeDecodeError) as problem:
+        raise BadRoster(name, f"cannot be read: {problem}", "Save it as UTF-8 text") from problem
+
+
+def read_bytes(source: Source) -> bytes:
+    """The bytes of one file; BadExport where the system refuses."""
+    try:
+        if source.path.stat().st_size > LARGEST_FILE:
+            raise BadExport(source.name, 1, "the file is larger than 4 GB", "Export a shorter time span")
+        return source.path.read_bytes()
+    except OSError as problem:
+        reason = problem.strerror or "unknown reason"
+        raise BadExport(
+            source.name, 1, f"the file cannot be opened ({reason})", "Check its permissions"
+        ) from problem
+
+
+def list_sources(folder: Path, place: str, roster: Roster) -> list[Source]:
+    """Files under ``exports`` or ``checkins``, sorted by name.
+
+    ``exports/<id>/...`` and ``checkins/<id>.csv`` say whose they are; in other places the file must.  Hidden
+    files and links that leave the folder are left out; a link to a folder is not followed.
+    """
+    root = folder / place
+    if not root.is_dir():
+        return []
+    ids = {athlete.id.lower(): athlete.id for athlete in roster.athletes}
+    sources = []
+    for path in _walk(root):
+        inside = path.relative_to(root)
+        first = inside.parts[0] if len(inside.parts) > 1 else inside.stem
+        name = f"{place}/{inside.as_posix()}"
+        sources.append(Source(path=path, name=name, athlete=ids.get(first.lower(), None)))
+    return sorted(sources, key=lambda source: source.name)
+
+
+def _walk(root: Path) -> list[Path]:
+    found: list[Path] = []
+    for path in sorted(root.iterdir()):
+        if path.name.startswith((".", "~$")) or path.name in ("Thumbs.db", "desktop.ini", "__MACOSX"):
+            continue
+        if path.is_dir():
+            if not path.is_symlink():
+                found.extend(_walk(path))
+        elif path.is_file():
+            found.append(path)
+    return found

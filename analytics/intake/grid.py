@@ -1,0 +1,173 @@
+"""Grid: the cells of one text, one row per record, each with the true line it starts on."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.text import Text
+
+DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
+MOST_COLUMNS = 500
+_SPARE = 2
+_LONGEST_CELL = 200_000
+_MOST_LINES_IN_A_CELL = 40
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grid:
+    """`cells`: `row` (1-based line in the file) and text columns c0, c1, ...; `records`: how many rows.
+
+    Cells are Categorical over one shared dictionary, so that each distinct text is read once.
+    """
+
+    cells: pl.DataFrame
+    delimiter: str
+    encoding: str
+
+    @property
+    def columns(self) -> list[str]:
+        """Names of the cell columns, in order."""
+        return [name for name in self.cells.columns if name != "row"]
+
+
+def read_grid(text: Text, path: str, words: pl.Categories) -> Grid:
+    """All records of a text: delimiter found, RFC 4180 quoting, blank records kept as empty rows.
+
+    The quick way is Polars' reader; it is taken only where record and line counts agree, so that line numbers
+    are true.  Quoted line breaks and odd quoting go through the csv module.
+    """
+    head = text.utf8[:200_000].decode("utf-8", errors="ignore")
+    delimiter = find_delimiter(head)
+    width = _width(head, delimiter)
+    if width > MOST_COLUMNS:
+        raise BadExport(
+            path, 1, f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set"
+        )
+    cells = _quick(text, delimiter, width, words)
+    if cells is None:
+        cells = _careful(text, delimiter, path, words)
+    return Grid(cells=cells, delimiter=DELIMITERS[delimiter], encoding=text.encoding)
+
+
+def find_delimiter(head: str) -> str:
+    """The delimiter that splits the first lines most evenly.
+
+    A comma that only ever stands between digits is a decimal mark, and loses to any other candidate.
+    """
+    lines = [re.sub(r'"[^"]*"', "", line) for line in head.splitlines()[:200] if line.strip()]
+    best, best_score = ",", 0.0
+    for mark in (";", "\t", "|", ","):
+        counts = [line.count(mark) for line in lines]
+        if mark == ",":
+            counts = [
+                n - len(re.findall(r"\d,\d", line)) * _has_other(lines)
+                for n, line in zip(counts, lines, strict=True)
+            ]
+        filled = [n for n in counts if n > 0]
+        if not filled:
+            continue
+        common = max(set(filled), key=lambda n: (filled.count(n), n))
+        score = filled.count(common) / len(lines) * min(common, 6) ** 0.5 + 0.001 * (mark != ",")
+        if score > best_score:
+            best, best_score = mark, score
+    return best
+
+
+def _has_other(lines: list[str]) -> bool:
+    return any(sum(mark in line for line in lines) > 0.5 * len(lines) for mark in ";\t|")
+
+
+def _width(head: str, delimiter: str) -> int:
+    return 1 + max((line.count(delimiter) for line in head.split("\n")), default=0)
+
+
+def _quick(text: Text, delimiter: str, width: int, words: pl.Categories) -> pl.DataFrame | None:
+    quoted = b'"' in text.utf8
+    if not text.utf8 or (quoted and _odd_quotes(text.utf8, delimiter)):
+        return None
+    schema = {f"c{i}": pl.Categorical(words) for i in range(width + _SPARE)}
+    try:
+        cells = pl.read_csv(
+            io.BytesIO(text.utf8),
+            separator=delimiter,
+            has_header=False,
+            schema=schema,
+            quote_char='"' if quoted else None,
+            truncate_ragged_lines=False,
+            row_index_name="row",
+            row_index_offset=1,
+            missing_columns="insert",
+        )
+    except pl.exceptions.PolarsError:
+        return None
+    if cells.height != text.lines:
+        return None
+    return cells.rechunk().with_columns(pl.col("row").cast(pl.Int32))
+
+
+def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
+    """A quote that neither opens nor closes a cell, or a line with an odd number of quotes."""
+    mark = re.escape(delimiter.encode())
+    inside = re.compile(rb'[^"\n' + mark + rb']"[^"\n' + mark + rb"]")
+    if inside.search(utf8):
+        return True
+    return any(line.count(b'"') % 2 for line in utf8.split(b"\n") if b'"' in line)
+
+
+def _careful(text: Text, delimiter: str, path: str, words: pl.Categories) -> pl.DataFrame:
+    source = text.utf8.decode("utf-8", errors="replace")
+    records = _records(source, delimiter, path, quoting=True)
+    if records is None:
+        records = _records(source, delimiter, path, quoting=False)
+    assert records is not None
+    width = max((len(cells) for _, cells in records), default=1)
+    if width > MOST_COLUMNS:
+        line = next(number for number, cells in records if len(cells) > MOST_COLUMNS)
+        raise BadExport(
+            path, line, f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set"
+        )
+    columns = {
+        f"c{i}": pl.Series(
+            [cells[i] if i < len(cells) and cells[i] else None for _, cells in records], dtype=pl.String
+        ).cast(pl.Categorical(words))
+        for i in range(width)
+    }
+    return pl.DataFrame({"row": pl.Series([number for number, _ in records], dtype=pl.Int32), **columns})
+
+
+def _records(source: str, delimiter: str, path: str, *, quoting: bool) -> list[tuple[int, list[str]]] | None:
+    """(first line, cells) of each record; None where quotes swallow so much that they cannot be quoting."""
+    records: list[tuple[int, list[str]]] = []
+    csv.field_size_limit(_LONGEST_CELL)
+    reader = csv.reader(
+        _lines(source), delimiter=delimiter, quoting=csv.QUOTE_MINIMAL if quoting else csv.QUOTE_NONE
+    )
+    before = 0
+    try:
+        for cells in reader:
+            if reader.line_num - before > _MOST_LINES_IN_A_CELL:
+                return None
+            records.append((before + 1, cells))
+            before = reader.line_num
+    except csv.Error as problem:
+        if quoting:
+            return None
+        raise BadExport(
+            path,
+            before + 1,
+            f"a cell is longer than {_LONGEST_CELL} characters ({problem})",
+            "Export one table as CSV",
+        ) from problem
+    return records
+
+
+def _lines(source: str) -> Iterator[str]:
+    for line in source.split("\n"):
+        yield line + "\n"

@@ -1,0 +1,133 @@
+"""Numbers: one cell's text to a plain number, and the file's decimal mark."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from collections.abc import Iterable
+
+DECIMALS = ("point", "comma", "mixed")
+"""How a file writes decimals; `mixed` means both marks stand where they can only be decimal marks."""
+
+_FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75"}
+_SPACES = dict.fromkeys(map(ord, "\u00a0\u2007\u202f\u2009\u200a\u3000\t\n\r\f\v"), " ")
+_DROPPED = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad\x00\u200e\u200f"))
+_MARKS = str.maketrans("−–—‒﹣－×✕✖·’‘`´，．＠＋／＞：", "------xxx.''''" + ",.@+/>:")
+_PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
+_SCIENTIFIC = re.compile(r"[+-]?\d+(?:[.,]\d+)?e[+-]?\d{1,3}")
+_TOKEN = re.compile(r"\d[\d.,']*\d|\d")
+_QUOTED_FORMULA = re.compile(r'="([^"]*)"')
+
+
+def tidy(text: str | None) -> str:
+    """The cell in lower case with ASCII digits, one kind of space, minus and times sign, and no quotes around it.
+
+    Digits of other scripts become ASCII ones; ``="80"`` (a spreadsheet's way of keeping text) becomes 80.
+    """
+    if not text:
+        return ""
+    text = text.strip()
+    if text.isascii():
+        text = text.lower()
+    else:
+        for sign, decimal in _FRACTIONS.items():
+            text = re.sub(rf"(\d)\s*{sign}", rf"\g<1>{decimal}", text).replace(sign, "0" + decimal)
+        text = text.translate(_MARKS)
+        text = unicodedata.normalize("NFKC", text).translate(_SPACES).translate(_DROPPED)
+        text = "".join(
+            str(unicodedata.digit(c))
+            if c.isdigit() and not c.isascii() and unicodedata.digit(c, -1) >= 0
+            else c
+            for c in text
+        )
+        text = text.translate(_MARKS).lower()
+    if text.startswith('="'):
+        formula = _QUOTED_FORMULA.fullmatch(text)
+        text = formula[1] if formula else text
+    if text.startswith("'") and len(text) > 1:
+        text = text[1:]
+    return " ".join(text.split())
+
+
+def parse_number(text: str, decimal: str) -> float | None:
+    """The value of a tidied text, or None where it is no number under the file's decimal mark.
+
+    ``1,020.5`` and ``1.020,5`` are read by their last mark.  A single mark before exactly three digits is a
+    thousands mark or a decimal mark by `decimal`; in a `mixed` file it is not readable.
+    """
+    text = text.replace("'", "").replace(" ", "") if ("'" in text or " " in text) else text
+    if _PLAIN.fullmatch(text):
+        head, _, tail = text.partition(".")
+        if len(tail) != 3 or decimal == "point" or head.lstrip("+-") == "0":
+            return _finite(text)
+    if _SCIENTIFIC.fullmatch(text):
+        return _finite(text.replace(",", "."))
+    sign = -1.0 if text.startswith("-") else 1.0
+    body = text.lstrip("+-") if text[:1] in "+-" else text
+    value = _grouped(body, decimal)
+    return None if value is None else sign * value
+
+
+def _grouped(body: str, decimal: str) -> float | None:
+    if not body or not re.fullmatch(r"\d*[\d.,]*\d", body):
+        return None
+    points, commas = body.count("."), body.count(",")
+    if points and commas:
+        last = "." if body.rfind(".") > body.rfind(",") else ","
+        other = "," if last == "." else "."
+        whole, _, tail = body.rpartition(last)
+        if last in whole or not re.fullmatch(rf"\d{{1,3}}(?:{re.escape(other)}\d{{3}})+", whole):
+            return None
+        return _finite(whole.replace(other, "") + "." + tail)
+    if points + commas == 0:
+        return _finite(body)
+    mark = "." if points else ","
+    if points + commas > 1:
+        if re.fullmatch(rf"\d{{1,3}}(?:{re.escape(mark)}\d{{3}})+", body):
+            return _finite(body.replace(mark, ""))
+        return None
+    whole, tail = body.split(mark)
+    own = "point" if mark == "." else "comma"
+    if len(tail) != 3 or not whole or whole == "0" or len(whole) > 3 or decimal == own:
+        return _finite((whole or "0") + "." + tail)
+    if decimal == "mixed":
+        return None
+    return _finite(whole + tail)
+
+
+def _finite(text: str) -> float | None:
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if math.isfinite(value) else None
+
+
+def decimal_mark(cells: Iterable[str | None], fallback: str) -> str:
+    """The file's decimal mark from its distinct number cells; `fallback` where they do not tell."""
+    seen: set[str] = set()
+    for cell in cells:
+        if cell is None or ("," not in cell and "." not in cell):
+            continue
+        for token in _TOKEN.findall(cell.replace(" ", " ")):
+            if mark := _evidence(token):
+                seen.add(mark)
+    if len(seen) == 2:
+        return "mixed"
+    return seen.pop() if seen else fallback
+
+
+def _evidence(token: str) -> str | None:
+    points, commas = token.count("."), token.count(",")
+    if points and commas:
+        return "point" if token.rfind(".") > token.rfind(",") else "comma"
+    if points + commas != 1:
+        if points > 1:
+            return "comma"
+        return "point" if commas > 1 and re.fullmatch(r"\d{1,3}(,\d{3})+", token) else None
+    mark = "." if points else ","
+    whole, tail = token.split(mark)
+    if len(tail) == 3 and whole != "0" and len(whole) <= 3:
+        return None
+    return "point" if mark == "." else "comma"
