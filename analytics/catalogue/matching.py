@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -21,9 +22,15 @@ COACH, LISTED, MADE = 2, 1, 0
 """Rank of a name: from the coach's file, from the catalogue, or made from a listed one and the equipment."""
 
 _SHORTEST = 3  # a word of three letters may lack one; a shorter one says too little
+_LONG = 7  # from this length on, the first letter may be the wrong one
+_MOST_EDITS = 2
 _MARGIN = 0.1  # readings this much less similar than the best still count as possible
 _MOST_READINGS = 64
+# Abduction and adduction, in seven languages: the letters that tell them apart are never corrected.
+_AB_OR_AD = re.compile(r"a[bd]+u")
 _Key = TypeVar("_Key")
+# An abbreviation is one letter away from another lift: it is matched as it stands or not at all.
+_WRITTEN_OUT = re.compile(r"^(?!oh)(?=.*[aeiouy]).{4}")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,12 +51,15 @@ class Matcher:
     """
 
     def __init__(self, named: Iterable[tuple[str, str, int]]) -> None:
-        """`named`: rows of name, exercise id and rank; ValueError if two exercises claim one name at one rank.
+        """`named`: rows of name, exercise id and rank.
 
         A name of higher rank takes it from a lower one; a made name that two exercises claim belongs to none.
+        ValueError if two exercises claim one name at one higher rank.
         """
         listed = [(tokens(spelt), *row) for row in named for spelt in _spellings(row[0])]
-        self._exact = _index(((_key(words), *row) for words, *row in listed), strict=True)
+        self._exact = _index(
+            ((_key(words), name, exercise, rank) for words, name, exercise, rank in listed), strict=True
+        )
         known = [
             (tuple(sorted(set(words))), name, exercise, MADE)
             for words, name, exercise, _ in listed
@@ -57,7 +67,7 @@ class Matcher:
         ]
         self._bags = _index(known, strict=False)
         self._words = frozenset(word for words, *_ in known for word in words) | VARIATION
-        self._vocabulary = sorted({*self._words, *SYNONYM})
+        self._vocabulary = sorted(word for word in {*self._words, *SYNONYM} if _WRITTEN_OUT.search(word))
         self._corrections = lru_cache(maxsize=65536)(self._near_words)
 
     def match(self, name: str) -> Match:
@@ -95,14 +105,25 @@ class Matcher:
         if len(word) < _SHORTEST or not word.isalpha():
             return []
         near = process.extract(
-            word, self._vocabulary, scorer=OSA.normalized_similarity, score_cutoff=CLOSE / 100, limit=None
+            word, self._vocabulary, scorer=OSA.distance, score_cutoff=_MOST_EDITS, limit=None
         )
-        near = [(hit, score) for hit, score, _ in near if hit[0] == word[0] and len(hit) > _SHORTEST]
-        return [
-            (SYNONYM.get(hit, (hit,)), round(100 * score, 1))
-            for hit, score in near
-            if score >= near[0][1] - _MARGIN
+        alike = [
+            (hit, 1 - edits / max(len(hit), len(word))) for hit, edits, _ in near if _may_be(hit, word, edits)
         ]
+        least = max([CLOSE / 100, *(likeness - _MARGIN for _, likeness in alike)])
+        return [
+            (SYNONYM.get(hit, (hit,)), round(100 * likeness, 1))
+            for hit, likeness in alike
+            if likeness >= least
+        ]
+
+
+def _may_be(meant: str, logged: str, edits: int) -> bool:
+    sides = _AB_OR_AD.match(meant), _AB_OR_AD.match(logged)
+    if any(sides):
+        heads = [side[0] if side else "" for side in sides]
+        return heads[0] == heads[1] != "adu"  # which may be either with a letter lost
+    return meant[0] == logged[0] or (edits == 1 and min(len(meant), len(logged)) >= _LONG)
 
 
 def _index(rows: Iterable[tuple[_Key, str, str, int]], *, strict: bool) -> dict[_Key, str]:

@@ -19,7 +19,7 @@ SYNONYM: dict[str, tuple[str, ...]] = {word: tuple(full.split()) for word, full 
 """Abbreviations and joined words, and the words they stand for."""
 
 _SET_WORDS = re.compile(
-    r"\b\d+x\d+\b|\b(?:warm ?up|working|work|top|back ?off|drop) set\b|\bwarm ?up\b|\bdrop ?set\b|\bback ?off\b"
+    r"\b(?:(?:warm ?up|working|work|top|back ?off|drop) set|warm ?up|drop ?set|back ?off|\d+x\d+)\b"
 )
 _UNDECOMPOSED = str.maketrans(
     {"ø": "o", "ł": "l", "æ": "ae", "œ": "oe", "đ": "d", "ı": "i", "’": "'", "`": "'"}
