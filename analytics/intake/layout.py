@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from analytics.errors import BadExport
+from analytics.intake.blocks import read_blocks
 from analytics.intake.grid import Grid
 from analytics.intake.header import Heading, read_headings
 from analytics.intake.numbers import tidy
@@ -54,6 +55,8 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     ):
         raise BadExport(path, 1, "the file is empty", "Export it again")
     at, headings = _header_row(head, known, path)
+    if not {"date", "exercise"} <= {h.field for h in headings}:
+        return _blocks(grid, known)
     body = _body(grid, at, headings)
     numbers = sorted({h.set_number for h in headings if h.set_number is not None})
     layout = "numbered columns" if numbers else "row per set"
@@ -79,6 +82,33 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         units={h.field: h.unit for h in headings if h.unit},
         headers={(h.field, h.set_number): h.text for h in headings},
         remarks=remarks,
+    )
+
+
+def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
+    """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
+    texts = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
+    records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
+    firsts = {
+        cell.strip() for _, record in records if (cell := next((c for c in record if c and c.strip()), None))
+    }
+    rows, headings = read_blocks(records, known, {text: _is_total_or_comment(text) for text in firsts})
+    names = sorted({name for row in rows for name in row} - {"row"})
+    words = grid.cells.schema[grid.columns[0]]
+    fields = pl.DataFrame(
+        {
+            "row": pl.Series([row["row"] for row in rows], dtype=pl.Int32),
+            **{
+                name: pl.Series([row.get(name) for row in rows], dtype=pl.String).cast(words)
+                for name in names
+            },
+        }
+    ).with_columns(pl.lit(0, pl.Int32).alias("part"))
+    return Sheet(
+        fields=fields,
+        layout="blocks",
+        units={h.field: h.unit for h in reversed(headings) if h.unit},
+        headers={(h.field, None): h.text for h in reversed(headings)},
     )
 
 

@@ -23,7 +23,7 @@ _REPS = r"\d{1,4}(?:\s*[,/+]\s*\d{1,4}|-\d{1,4})*"
 _TIME = r"(?:\d{1,4}\s*(?:s|sec|secs|sek|seg|\"|min)|\d{1,2}:\d{2})"
 _FAIL = r"(?:f|!|\*|to failure|failure|fallo|versagen|echec|cedimento|falha|amrap)"
 _EFFORT = re.compile(
-    r"(?:@|\bat\b|,)?\s*(?:(rpe|rir)\s*:?\s*(\d+(?:[.,]\d+)?)|(\d+(?:[.,]\d+)?)\s*(rpe|rir))\s*$"
+    r"(?:@|\bat\b|,)?\s*(?:(rpe|rir)\s*:?\s*-?(\d+(?:[.,]\d+)?)|(\d+(?:[.,]\d+)?)\s*(rpe|rir))\s*$"
 )
 _AT = rf"(?:@|\bat\b|\ba\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
 _SETS_AT = re.compile(rf"(\d{{1,2}})\s*x\s*({_REPS}|{_TIME})\s*(?:reps?|wdh)?\s*{_AT}\s*({_LOAD})")
@@ -50,6 +50,7 @@ _NEXT_SET = re.compile(rf",(?={_NUM}\s*(?:{_UNIT})?\s*x|bw)")
 _LOAD_TOKEN = re.compile(
     rf"(?<![x\d.,])(?<!x )\d+[.,]\d+(?=\s*(?:{_UNIT})?\s*(?:x|:))|(?<=@)\d+[.,]\d+|\d+[.,]\d+(?=\s*(?:{_UNIT})\b)"
 )
+_WHOLE_SET = re.compile(r"x\s*\d+(?:/\d+)?\s*[a-z!*]?$|(?:rpe|rir|kg|lb|lbs)\s*\d?$")
 _CHAIN = re.compile(r"\s*(?:->|=>|>+|→|⇒|↘)\s*")
 
 
@@ -80,7 +81,7 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
         return (), "is too long for a list of sets"
     pieces: list[Piece] = []
     chain = 0
-    for part in _parts(words):
+    for part in _parts(words, decimal):
         links = [link for link in _CHAIN.split(part) if link]
         linked = len(links) > 1
         chain += linked
@@ -124,7 +125,7 @@ def _arrows(text: str | None) -> str:
     return tidy(text)
 
 
-def _parts(words: str) -> list[str]:
+def _parts(words: str, decimal: str) -> list[str]:
     split: list[str] = []
     for part in _SPLIT.split(words):
         if part.count("x") < 2:
@@ -133,7 +134,8 @@ def _parts(words: str) -> list[str]:
         # A comma without a space opens a further set only after a whole one: 60x12,65x10 but not 82,5x8.
         start = 0
         for comma in _NEXT_SET.finditer(part):
-            if "x" in part[start : comma.start()]:
+            before = part[start : comma.start()]
+            if _WHOLE_SET.search(before) if decimal == "comma" else "x" in before:
                 split.append(part[start : comma.start()])
                 start = comma.end()
         split.append(part[start:])

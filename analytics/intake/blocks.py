@@ -1,0 +1,141 @@
+"""Blocks: sets under heading lines (a date, a workout, an exercise, a header) to one table of text fields."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from analytics.intake.dates import read_moment
+from analytics.intake.header import Heading, normal, read_headings
+from analytics.intake.numbers import tidy
+
+_LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
+_HEADING_FIELDS = ("date", "exercise", "athlete", "session", "note", "time")
+
+Record = tuple[int, Sequence[str | None]]
+
+
+@dataclass
+class _State:
+    """What the heading lines above a record said."""
+
+    day: str | None = None
+    exercise: str | None = None
+    session: str | None = None
+    athlete: str | None = None
+    time: str | None = None
+    pending: list[str] = field(default_factory=list)
+
+
+def read_blocks(
+    records: Sequence[Record], known: Mapping[str, str], is_remark: Mapping[str, bool]
+) -> tuple[list[dict[str, object]], list[Heading]]:
+    """(one dictionary of fields per set row with its `row`, all headings seen).
+
+    A line with one filled cell is a heading: a date if it reads as one, else the last one before a header or a
+    set names the exercise and one before that the workout.  A heading may carry its label, ``Date: 5.1.2026``.
+    `is_remark` says which texts are totals or comments.
+    """
+    state = _State()
+    headings: list[Heading] = []
+    seen: list[Heading] = []
+    found: list[dict[str, object]] = []
+    for line, record in records:
+        filled = [(i, cell.strip()) for i, cell in enumerate(record) if cell and cell.strip()]
+        if not filled or is_remark.get(filled[0][1], False):
+            continue
+        header = _header(record, known, bool(headings))
+        if header:
+            headings = header
+            seen.extend(header)
+            _settle(state)
+        elif _heading_line(filled, known, state):
+            continue
+        elif headings:
+            _settle(state)
+            row: dict[str, object] = {
+                h.field: record[h.column] if h.column < len(record) else None for h in headings
+            }
+            own = {
+                "date": state.day,
+                "exercise": state.exercise,
+                "session": state.session,
+                "athlete": state.athlete,
+                "time": state.time,
+            }
+            for name, value in own.items():
+                if value is not None and not row.get(name):
+                    row[name] = value
+            found.append(row | {"row": line})
+    return found, seen
+
+
+def _header(record: Sequence[str | None], known: Mapping[str, str], again: bool) -> list[Heading] | None:
+    headings = read_headings(record, known)
+    names = {h.field for h in headings}
+    filled = sum(1 for cell in record if cell and cell.strip())
+    done = names & {"load", "added", "reps", "seconds", "work"}
+    enough = len(names) >= 2 or (again and filled == 1)
+    return headings if done and enough and len(headings) >= 0.5 * filled else None
+
+
+def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state: _State) -> bool:
+    """Take a heading line into `state`; whether it was one."""
+    text = " ".join(cell for _, cell in filled)
+    first = filled[0][1]
+    if (
+        len(filled) == 2
+        and first.endswith((":", "="))
+        or len(filled) == 2
+        and known.get(normal(first)) in _HEADING_FIELDS
+    ):
+        return _labelled(normal(first), filled[1][1], known, state)
+    if (
+        len(filled) == 1
+        and (found := _LABELLED.fullmatch(first))
+        and known.get(normal(found[1])) in _HEADING_FIELDS
+    ):
+        return _labelled(normal(found[1]), found[2], known, state)
+    if len(filled) <= 2 and read_moment(text).problem is None and not re.fullmatch(r"\d{1,5}", tidy(text)):
+        _new_day(text, state)
+        return True
+    if len(filled) == 1 and filled[0][0] == 0:
+        dated = re.fullmatch(r"(.+?)\s*(?:[-–—|,:]|\()\s*(.{6,40}?)\)?", first)
+        for day, name in ((dated[2], dated[1]), (dated[1], dated[2])) if dated else ():
+            if read_moment(day).problem is None:
+                _new_day(day, state)
+                state.session = name.strip()
+                return True
+        if not re.fullmatch(r"[\d.,\s]+", first):
+            state.pending.append(first)
+            return True
+    return False
+
+
+def _labelled(label: str, value: str, known: Mapping[str, str], state: _State) -> bool:
+    name = known.get(label)
+    if name == "date":
+        _new_day(value, state)
+    elif name == "exercise":
+        state.pending.append(value)
+    elif name == "session":
+        state.session = value
+    elif name == "athlete":
+        state.athlete = value
+    elif name == "time":
+        state.time = value
+    return name in _HEADING_FIELDS
+
+
+def _new_day(text: str, state: _State) -> None:
+    state.day, state.exercise, state.session, state.time = text, None, None, None
+    state.pending.clear()
+
+
+def _settle(state: _State) -> None:
+    if state.pending:
+        state.exercise = state.pending[-1]
+        if len(state.pending) > 1:
+            state.session = state.pending[-2]
+        state.pending.clear()
