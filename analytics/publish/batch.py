@@ -6,16 +6,17 @@ import json
 import os
 import shutil
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from analytics.errors import BadCall, ReportFailed
 from analytics.publish import marks
 from analytics.publish.folder import draft
+from analytics.publish.forking import FORKED, STOCK, fork_servers, imported_modules, start_server
 from analytics.publish.job import ROSTER_PAGE, Job, Outcome, ReportOutcome
 from analytics.publish.library import library
 from analytics.publish.plan import PagePlan, plan, versions
-from analytics.publish.report import Rendered
+from analytics.publish.report import Rendered, Report
 from analytics.publish.tables import write_tables
 from analytics.publish.workers import finished, local_executor, worker_count
 
@@ -40,15 +41,23 @@ def publish(job: Job, on_done: Callable[[ReportOutcome], None]) -> Outcome:
         (new / "athletes").mkdir()
         changed = {page.athlete: page for page in pages if not settle.kept(page)}
         if changed:
+            reports = _reports(job, tuple(changed.values()))
             width = min(worker_count(job.workers), len(changed))
-            with local_executor(width) as executor:
-                reports = (page.report(job, "roster-stock") for page in changed.values())
+            with fork_servers(), local_executor(width) as executor:
                 for result in finished(executor, reports, width):
                     settle.rendered(changed[result.athlete], result)
         outcomes = tuple(settle.outcomes[page.athlete] for page in pages)
         seconds = time.perf_counter() - start
         _write_record(new / "run.json", job, outcomes, seconds)
     return Outcome(folder=job.out / job.week, reports=outcomes, seconds=seconds)
+
+
+def _reports(job: Job, pages: tuple[PagePlan, ...]) -> Iterator[Report]:
+    modules = imported_modules({page.notebook for page in pages})
+    kernel = FORKED if job.kernels != STOCK else STOCK
+    if kernel == FORKED and job.scheduler is None:
+        start_server(modules)
+    return (page.report(job, kernel, modules) for page in pages)
 
 
 class _Settle:

@@ -14,45 +14,56 @@ import tempfile
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from pathlib import Path
+from importlib.metadata import EntryPoint
 from typing import Any
 
 import papermill
 from jupyter_client.kernelspec import KernelSpec, KernelSpecManager
 from jupyter_client.manager import AsyncKernelManager
+from jupyter_client.provisioning import KernelProvisionerFactory
 from jupyter_core.utils import ensure_event_loop
 from nbclient.exceptions import CellTimeoutError, DeadKernelError
 from nbformat import NotebookNode
 from papermill.exceptions import PapermillExecutionError
 
 from analytics.errors import ReportFailed
+from analytics.publish.environment import SHORT_TEMP, kernel_environment
+from analytics.publish.forking import FORKED, STOCK
+from analytics.publish.provisioner import ForkUnavailable
 from analytics.publish.report import Limits
 from analytics.publish.stable import parameters_cell, stable, unfinished
 
 logging.getLogger("papermill").addHandler(logging.NullHandler())  # what fails is told by ReportFailed
 
-STOCK = "roster-stock"
-ONE_THREAD = {
-    "POLARS_MAX_THREADS": "1",
-    "RAYON_NUM_THREADS": "1",
-    "OMP_NUM_THREADS": "1",
-    "OPENBLAS_NUM_THREADS": "1",
-    "MKL_NUM_THREADS": "1",
-    "PYTHONHASHSEED": "0",
-    "PYTHONDONTWRITEBYTECODE": "1",
-    "MPLBACKEND": "agg",
-}
-_SHORT_TEMP = "/tmp" if os.path.isdir("/tmp") else None
-"""Names of Unix sockets end at about 100 characters, so not below a deep temporary folder."""
-_PACKAGE_PARENT = str(Path(__file__).resolve().parents[2])
+PROVISIONER = "roster-fork"
+_PROVISIONER_CLASS = "analytics.publish.provisioner:ForkedKernel"
 
 
 class _Specs(KernelSpecManager):
-    """The kernels of this package only: this very Python, whatever kernels the user has installed."""
+    """The kernels of this package only: this very Python, whatever kernels the user has installed.
+
+    A kernel is named ``stock``, or ``forked:`` and the path of a fork server's socket.
+    """
 
     def get_kernel_spec(self, kernel_name: str) -> KernelSpec:
         argv = [sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"]
-        return KernelSpec(argv=argv, display_name="Python 3", language="python", name=kernel_name)
+        spec = KernelSpec(argv=argv, display_name="Python 3", language="python", name=kernel_name)
+        kind, _, address = kernel_name.partition(":")
+        if kind == FORKED:
+            config = {"address": address}
+            spec.metadata["kernel_provisioner"] = {"provisioner_name": PROVISIONER, "config": config}
+        return spec
+
+
+def _register() -> None:
+    """Makes the provisioner known where this package is used without being installed."""
+    known = KernelProvisionerFactory.instance().provisioners
+    if PROVISIONER not in known:
+        group = KernelProvisionerFactory.GROUP_NAME
+        known[PROVISIONER] = EntryPoint(PROVISIONER, _PROVISIONER_CLASS, group)
+
+
+_register()
 
 
 class _PrivateKernelManager(AsyncKernelManager):
@@ -67,13 +78,7 @@ class _PrivateKernelManager(AsyncKernelManager):
         super().__init__(kernel_spec_manager=_Specs(), **settings)
 
     async def _async_pre_start_kernel(self, **kw: Any) -> Any:
-        paths = [_PACKAGE_PARENT, *filter(None, [os.environ.get("PYTHONPATH")])]
-        kw["env"] = {
-            **os.environ,
-            **ONE_THREAD,
-            "PYTHONPATH": os.pathsep.join(paths),
-            "IPYTHONDIR": os.path.join(self.folder, "ipython"),
-        }
+        kw["env"] = kernel_environment() | {"IPYTHONDIR": os.path.join(self.folder, "ipython")}
         kw["cwd"] = self.folder
         with open(os.path.join(self.folder, "stderr"), "ab") as said:
             kw["stdout"] = kw["stderr"] = os.dup(said.fileno())
@@ -96,7 +101,7 @@ def _manager(folder: str) -> type[AsyncKernelManager]:
 
 
 def _private_folder() -> tempfile.TemporaryDirectory[str]:
-    return tempfile.TemporaryDirectory(prefix="rk-", dir=_SHORT_TEMP, ignore_cleanup_errors=True)
+    return tempfile.TemporaryDirectory(prefix="rk-", dir=SHORT_TEMP, ignore_cleanup_errors=True)
 
 
 @contextmanager
@@ -147,6 +152,8 @@ def run_notebook(
         why = f"the report took longer than {limits.report_s:g} s"
     except DeadKernelError:
         why = "the kernel died"
+    except ForkUnavailable:
+        return run_notebook(source, parameters, limits, STOCK)
     except (RuntimeError, OSError) as problem:
         why = f"the kernel did not start: {problem}"
     else:

@@ -10,6 +10,7 @@ from pathlib import Path
 import nbformat
 
 from analytics.errors import ReportFailed
+from analytics.publish.forking import FORKED, STOCK, start_server
 from analytics.publish.kernels import run_notebook
 from analytics.publish.pages import page
 from analytics.publish.report import Rendered, Report
@@ -23,7 +24,7 @@ def render(report: Report) -> Rendered:
             (Path(folder) / f"{name}.parquet").write_bytes(content)
         source = nbformat.from_dict(json.loads(report.notebook))
         parameters = {"athlete": report.athlete, "tables": folder}
-        done = run_notebook(source, parameters, report.limits, report.kernel)
+        done = run_notebook(source, parameters, report.limits, _kernel(report))
     try:
         text = page(done, report.facts)
     except Exception as problem:  # a broken output must cost this report only
@@ -34,3 +35,10 @@ def render(report: Report) -> Rendered:
         notebook=nbformat.writes(done) + "\n",
         seconds=time.perf_counter() - start,
     )
+
+
+def _kernel(report: Report) -> str:
+    """The kernel's full name: forked by this process's own server where that is sound, else a stock one."""
+    server = start_server(report.modules) if report.kernel == FORKED else None
+    address = server.address if server else ""
+    return f"{FORKED}:{address}" if address else STOCK

@@ -37,7 +37,7 @@ class Report:
     """Everything one report needs, as values that travel to another process or machine.
 
     `athlete` is empty for the roster page.  `tables` are Parquet files by table name.  `notebook` is JSON.
-    `kernel` is the name of the kernel to run in.
+    `kernel` is ``stock`` or ``forked``; a fork server has `modules` imported.
     """
 
     athlete: str
@@ -46,6 +46,7 @@ class Report:
     facts: Facts
     limits: Limits
     kernel: str
+    modules: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
