@@ -7,10 +7,11 @@ from datetime import date
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from analytics import schema
 from analytics.trend.calibration import packaged
-from analytics.trend.filter import run_filter
+from analytics.trend.filter import Observations, run_filter
 from analytics.trend.lines import fit_lines, padded
 from analytics.trend.model import Model
 from analytics.trend.regimes import default_regimes
@@ -96,13 +97,21 @@ def _judge(series: Series, weeks: list[date], as_of: date) -> Judged:
     return Judged(
         series=series,
         filtered=filtered,
-        regime=filtered.regime,
+        regime=_by_group(filtered.regime, series.observed),
         checkpoints=checkpoints,
         regimes=regimes,
         model=model,
         calibration=packaged(),
         as_of=as_of,
     )
+
+
+def _by_group(regime: NDArray[np.float64], observed: Observations) -> NDArray[np.float64]:
+    """Regime probabilities by group: all series of a group share them once they are seen, nan before."""
+    series, first = np.unique(observed.series, return_index=True)
+    order = np.argsort(observed.group[first], kind="stable")
+    starts = np.flatnonzero(np.diff(observed.group[first][order], prepend=-1))
+    return np.fmax.reduceat(regime[series[order]], starts, axis=0)
 
 
 def _families(sessions: pl.DataFrame) -> pl.DataFrame:
