@@ -14,8 +14,9 @@ from analytics.charts import Figure, Report, lift_figure, muscle_figure, slopes_
 from analytics.errors import BadCall
 from analytics.intake import Intake
 from analytics.publish.library import library
-from analytics.publish.marks import Facts, with_library
+from analytics.publish.marks import with_library
 from analytics.publish.pages import page
+from analytics.publish.report import Facts
 from analytics.publish.sections.blocks import drawn
 from analytics.review import CAUTIONS
 from analytics.runs import read_up_to

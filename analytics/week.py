@@ -8,7 +8,16 @@ import polars as pl
 
 from analytics.catalogue import Catalogue
 from analytics.intake import Intake
-from analytics.muscles import MuscleInputs, balance, bodyweight, count_weeks, judge_muscles, session_load
+from analytics.muscles import (
+    BalanceInputs,
+    MuscleInputs,
+    balance,
+    bodyweight,
+    count_weeks,
+    judge_muscles,
+    session_load,
+    uncounted,
+)
 from analytics.review import Evidence, attention_list, changes_between, headlines, quality
 from analytics.strength import estimate_sessions
 from analytics.trend import fit_trends
@@ -56,14 +65,15 @@ def answers(intake: Intake, as_of: date) -> Tables:
     inputs = MuscleInputs(
         weeks=weeks,
         lifts=trends.lifts,
-        families=trends.families,
         checkins=checkins,
         calendar=calendar,
         roster=intake.roster,
         catalogue=intake.catalogue,
         as_of=as_of,
+        uncounted=uncounted(sets, intake.catalogue, as_of),
     )
-    muscles, weight = judge_muscles(inputs), bodyweight(inputs)
+    pairs = BalanceInputs(weeks=weeks, sets=sets, checkins=checkins, catalogue=intake.catalogue, as_of=as_of)
+    muscles, weight = judge_muscles(inputs), bodyweight(checkins, intake.roster, as_of)
     evidence = Evidence(
         as_of=as_of,
         roster=intake.roster,
@@ -85,9 +95,9 @@ def answers(intake: Intake, as_of: date) -> Tables:
         "trend_lines": trends.lines,
         "muscle_weeks": weeks,
         "muscles": muscles,
-        "balance": balance(inputs),
+        "balance": balance(pairs),
         "bodyweight": weight,
-        "session_load": session_load(inputs),
+        "session_load": session_load(checkins, sets, as_of),
         "attention": attention_list(evidence),
         "quality": quality(evidence, intake.set_aside),
     }
