@@ -29,6 +29,7 @@ _KEYS = (
     "basis",
     "names",
 )
+_COACH_KEYS = (*(key for key in _KEYS if key != "basis"), "like")
 _NEEDED = ("name", "family", "direct")
 _MADE_WORDS = {"guided_barbell": "smith machine", "other": "", "bodyweight": "bodyweight"}
 
@@ -95,11 +96,11 @@ def _laid_over(
             raise BadRoster(place, "this id is not usable", "Use small letters, digits and _, a letter first")
         if not isinstance(entry, dict):
             raise BadRoster(place, f"found {entry!r}", "Write each exercise as a table such as [my_press]")
-        _known(entry, (*_KEYS, "like"), place)
+        _known(entry, _COACH_KEYS, place)
         base = dict(packaged.get(exercise_id, {}))
         if "like" in entry:
-            like = _one_of(entry["like"], tuple(packaged), f"{place} like")
-            base = {key: value for key, value in packaged[like].items() if key not in ("name", "names")}
+            like = _one_of(entry["like"], tuple(laid), f"{place} like")
+            base = {key: value for key, value in laid[like].items() if key not in ("name", "names")}
             base["name"] = exercise_id.replace("_", " ").capitalize()
         if not base:
             for key in _NEEDED:
