@@ -18,7 +18,7 @@ FLAT = 0.0005
 
 @dataclass(frozen=True, kw_only=True)
 class Latent:
-    """All AxLxW: `slope` per week, `start` and `end` of the week in log kg, `regime` index, `since` week index."""
+    """AxLxW: `slope` per week, `start` and `end` of the week in log kg, `regime` and `since` as indices."""
 
     slope: np.ndarray
     start: np.ndarray

@@ -35,7 +35,7 @@ class Plan:
     rir_bias: np.ndarray
     logs_warm_ups: np.ndarray
     logs_rest: np.ndarray
-    logs_chains: np.ndarray
+    logs_sides: np.ndarray
     target_rir: np.ndarray
     ramps_rir: np.ndarray
     cut_start: np.ndarray
@@ -131,7 +131,7 @@ def make_plan(draws: Draws, world: World, pool: Pool) -> Plan:
         rir_bias=world.rir_bias + 0.5 * z[:, 3],
         logs_warm_ups=u[:, 10] < world.warm_ups_logged_share,
         logs_rest=u[:, 11] < world.rest_logged_share,
-        logs_chains=u[:, 12] < world.chain_logged_share,
+        logs_sides=u[:, 12] < world.sides_logged_share,
         target_rir=world.target_rir[0] + u[:, 13] * (world.target_rir[1] - world.target_rir[0]),
         ramps_rir=u[:, 14] < world.rir_ramp_share,
         cut_start=start,

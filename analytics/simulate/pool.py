@@ -1,4 +1,4 @@
-"""Pool: the exercises that invented athletes train, as arrays over the pool."""
+"""Pool: the catalogue exercises that invented athletes train, as arrays over the pool."""
 
 from __future__ import annotations
 
@@ -7,155 +7,69 @@ from functools import cache
 
 import numpy as np
 
+from analytics.catalogue import load_catalogue
+
 GROUPS = ("legs", "push", "pull")
 KINDS = ("barbell", "dumbbell", "machine", "cable", "bodyweight")
 
-# id, family, kind, group, compound, one-sided, core rank, 1RM per kg bodyweight, prime movers, assisting
-_ROWS: tuple[tuple[str, str, str, str, bool, bool, int, float, str, str], ...] = (
-    ("back_squat", "squat", "barbell", "legs", True, False, 1, 1.55, "quads glutes", "adductors erectors"),
-    ("front_squat", "squat", "barbell", "legs", True, False, 3, 1.25, "quads", "glutes adductors erectors"),
-    ("hack_squat", "squat", "machine", "legs", True, False, 2, 1.7, "quads", "glutes adductors"),
-    ("leg_press", "leg_press", "machine", "legs", True, False, 2, 3.0, "quads", "glutes adductors"),
-    ("deadlift", "hinge", "barbell", "legs", True, False, 2, 1.9, "glutes erectors hamstrings", "upper_back"),
-    (
-        "romanian_deadlift",
-        "hinge",
-        "barbell",
-        "legs",
-        True,
-        False,
-        1,
-        1.4,
-        "hamstrings glutes",
-        "erectors forearms",
-    ),
-    ("leg_extension", "knee_extension", "machine", "legs", False, False, 4, 1.0, "quads", ""),
-    ("seated_leg_curl", "leg_curl", "machine", "legs", False, False, 3, 0.8, "hamstrings", ""),
-    ("lying_leg_curl", "leg_curl", "machine", "legs", False, False, 3, 0.65, "hamstrings", ""),
-    ("standing_calf_raise", "calf_raise", "machine", "legs", False, False, 3, 1.8, "calves", ""),
-    ("seated_calf_raise", "calf_raise", "machine", "legs", False, False, 4, 1.0, "calves", ""),
-    ("hip_thrust", "hip_thrust", "barbell", "legs", True, False, 4, 1.9, "glutes", "hamstrings"),
-    (
-        "bench_press",
-        "horizontal_press",
-        "barbell",
-        "push",
-        True,
-        False,
-        1,
-        1.15,
-        "chest",
-        "triceps front_delts",
-    ),
-    (
-        "dumbbell_bench_press",
-        "horizontal_press",
-        "dumbbell",
-        "push",
-        True,
-        False,
-        2,
-        0.45,
-        "chest",
-        "triceps front_delts",
-    ),
-    (
-        "machine_chest_press",
-        "horizontal_press",
-        "machine",
-        "push",
-        True,
-        False,
-        3,
-        1.1,
-        "chest",
-        "triceps front_delts",
-    ),
-    (
-        "overhead_press",
-        "vertical_press",
-        "barbell",
-        "push",
-        True,
-        False,
-        2,
-        0.72,
-        "front_delts",
-        "triceps side_delts",
-    ),
-    ("cable_fly", "fly", "cable", "push", False, False, 4, 0.3, "chest", "front_delts"),
-    (
-        "lateral_raise",
-        "lateral_raise",
-        "dumbbell",
-        "push",
-        False,
-        False,
-        3,
-        0.17,
-        "side_delts",
-        "upper_traps",
-    ),
-    ("triceps_pushdown", "triceps_extension", "cable", "push", False, False, 3, 0.5, "triceps", ""),
-    ("overhead_triceps_extension", "triceps_extension", "cable", "push", False, False, 4, 0.4, "triceps", ""),
-    ("lat_pulldown", "vertical_pull", "machine", "pull", True, False, 1, 0.95, "lats", "biceps upper_back"),
-    (
-        "pull_up",
-        "vertical_pull",
-        "bodyweight",
-        "pull",
-        True,
-        False,
-        2,
-        1.3,
-        "lats",
-        "biceps upper_back forearms",
-    ),
-    (
-        "barbell_row",
-        "horizontal_row",
-        "barbell",
-        "pull",
-        True,
-        False,
-        2,
-        1.0,
-        "lats upper_back",
-        "biceps rear_delts erectors",
-    ),
-    (
-        "seated_cable_row",
-        "horizontal_row",
-        "machine",
-        "pull",
-        True,
-        False,
-        1,
-        1.0,
-        "upper_back lats",
-        "biceps rear_delts",
-    ),
-    (
-        "dumbbell_row",
-        "horizontal_row",
-        "dumbbell",
-        "pull",
-        True,
-        True,
-        3,
-        0.55,
-        "lats upper_back",
-        "biceps rear_delts",
-    ),
-    ("barbell_curl", "curl", "barbell", "pull", False, False, 3, 0.55, "biceps", "forearms"),
-    ("dumbbell_curl", "curl", "dumbbell", "pull", False, True, 3, 0.24, "biceps", "forearms"),
-    ("reverse_fly", "reverse_fly", "machine", "pull", False, False, 4, 0.5, "rear_delts", "upper_back"),
-)
+# exercise: (group of the split, rank of choice 1 to 4, one-rep maximum over bodyweight of a trained lifter)
+_POOL: dict[str, tuple[str, int, float]] = {
+    "back_squat": ("legs", 1, 1.55),
+    "front_squat": ("legs", 3, 1.25),
+    "hack_squat": ("legs", 2, 1.6),
+    "smith_squat": ("legs", 4, 1.45),
+    "leg_press": ("legs", 2, 3.0),
+    "horizontal_leg_press": ("legs", 3, 2.4),
+    "bulgarian_split_squat": ("legs", 4, 0.32),
+    "deadlift": ("legs", 2, 1.9),
+    "romanian_deadlift": ("legs", 1, 1.45),
+    "stiff_leg_deadlift": ("legs", 4, 1.35),
+    "hip_thrust": ("legs", 4, 1.9),
+    "leg_extension": ("legs", 3, 1.0),
+    "single_leg_extension": ("legs", 4, 0.5),
+    "seated_leg_curl": ("legs", 3, 0.8),
+    "lying_leg_curl": ("legs", 3, 0.65),
+    "standing_calf_raise": ("legs", 3, 1.8),
+    "leg_press_calf_raise": ("legs", 4, 2.0),
+    "seated_calf_raise": ("legs", 4, 1.0),
+    "bench_press": ("push", 1, 1.15),
+    "dumbbell_bench_press": ("push", 2, 0.45),
+    "machine_chest_press": ("push", 3, 1.1),
+    "incline_bench_press": ("push", 3, 0.95),
+    "incline_dumbbell_press": ("push", 3, 0.4),
+    "machine_incline_press": ("push", 4, 0.9),
+    "overhead_press": ("push", 2, 0.72),
+    "dumbbell_shoulder_press": ("push", 2, 0.33),
+    "machine_shoulder_press": ("push", 3, 0.8),
+    "dip": ("push", 4, 1.5),
+    "cable_fly": ("push", 4, 0.3),
+    "pec_deck": ("push", 4, 0.85),
+    "lateral_raise": ("push", 3, 0.17),
+    "cable_lateral_raise": ("push", 4, 0.14),
+    "triceps_pushdown": ("push", 3, 0.5),
+    "cable_overhead_triceps_extension": ("push", 4, 0.42),
+    "lying_triceps_extension": ("push", 4, 0.5),
+    "lat_pulldown": ("pull", 1, 0.95),
+    "close_grip_lat_pulldown": ("pull", 3, 0.97),
+    "pull_up": ("pull", 2, 1.32),
+    "chin_up": ("pull", 3, 1.36),
+    "barbell_row": ("pull", 2, 1.0),
+    "seated_cable_row": ("pull", 1, 1.0),
+    "machine_row": ("pull", 3, 1.05),
+    "dumbbell_row": ("pull", 3, 0.55),
+    "barbell_curl": ("pull", 3, 0.55),
+    "dumbbell_curl": ("pull", 3, 0.24),
+    "hammer_curl": ("pull", 4, 0.27),
+    "dumbbell_preacher_curl": ("pull", 4, 0.2),
+    "cable_curl": ("pull", 4, 0.5),
+    "reverse_pec_deck": ("pull", 4, 0.55),
+    "cable_reverse_fly": ("pull", 4, 0.16),
+}
 
 
 @dataclass(frozen=True, kw_only=True)
 class Pool:
-    """Arrays over the pool (length P); `family` holds indices into `families`, `members` families to pool."""
+    """Arrays over the pool (length P); `family` holds indices into `families`."""
 
     exercise: tuple[str, ...]
     name: tuple[str, ...]
@@ -173,19 +87,22 @@ class Pool:
 
 @cache
 def pool() -> Pool:
-    """The pool, built once."""
-    families = tuple(sorted({row[1] for row in _ROWS}))
+    """The pool, built once: families, equipment and muscles from the catalogue."""
+    known = load_catalogue().exercises
+    lifts = [known[exercise] for exercise in _POOL]
+    families = tuple(sorted({lift.family for lift in lifts}))
+    kinds = ["machine" if lift.equipment == "guided_barbell" else lift.equipment for lift in lifts]
     return Pool(
-        exercise=tuple(row[0] for row in _ROWS),
-        name=tuple(row[0].replace("_", " ").capitalize() for row in _ROWS),
+        exercise=tuple(_POOL),
+        name=tuple(lift.name for lift in lifts),
         families=families,
-        family=np.array([families.index(row[1]) for row in _ROWS]),
-        kind=np.array([KINDS.index(row[2]) for row in _ROWS]),
-        group=np.array([GROUPS.index(row[3]) for row in _ROWS]),
-        compound=np.array([row[4] for row in _ROWS]),
-        one_sided=np.array([row[5] for row in _ROWS]),
-        core=np.array([row[6] for row in _ROWS]),
-        ratio=np.array([row[7] for row in _ROWS]),
-        prime=tuple(tuple(row[8].split()) for row in _ROWS),
-        assisting=tuple(tuple(row[9].split()) for row in _ROWS),
+        family=np.array([families.index(lift.family) for lift in lifts]),
+        kind=np.array([KINDS.index(kind) for kind in kinds]),
+        group=np.array([GROUPS.index(group) for group, _, _ in _POOL.values()]),
+        compound=np.array([lift.kind == "compound" for lift in lifts]),
+        one_sided=np.array([lift.one_sided for lift in lifts]),
+        core=np.array([core for _, core, _ in _POOL.values()]),
+        ratio=np.array([ratio for _, _, ratio in _POOL.values()]),
+        prime=tuple(lift.direct for lift in lifts),
+        assisting=tuple(lift.assisting for lift in lifts),
     )

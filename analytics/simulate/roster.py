@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from datetime import timedelta
 
 import numpy as np
@@ -19,7 +20,7 @@ from analytics.simulate.world import Simulated, World
 _BATCH = 100
 UNDERDOSED_BELOW = 6.0
 """Fractional sets a week below which a muscle counts as underdosed in the truth."""
-LAGGING_BY = 0.05
+LAGGING_BY = 0.10
 """% a week below the athlete's other groups from which a muscle counts as lagging in the truth."""
 
 
@@ -29,17 +30,11 @@ def simulate_roster(world: World, athletes: int, weeks: int, seed: int) -> Simul
     The same arguments give the same tables; athlete k is the same one in a roster of any size.
     """
     parts = [
-        _batch(world, range(start, min(start + _BATCH, athletes)), weeks, seed)
+        simulate_members(world, range(start, min(start + _BATCH, athletes)), weeks, seed)
         for start in range(0, athletes, _BATCH)
     ]
-    tables = [pl.concat(table) for table in zip(*parts, strict=True)]
     return Simulated(
-        sets=tables[0],
-        checkins=tables[1],
-        calendar=tables[2],
-        truth_lifts=tables[3],
-        truth_muscles=tables[4],
-        athletes=tables[5],
+        **{f.name: pl.concat([getattr(part, f.name) for part in parts]) for f in fields(Simulated)}
     )
 
 
@@ -48,7 +43,8 @@ def athlete_id(index: int) -> str:
     return f"a{index:05d}"
 
 
-def _batch(world: World, members: range, weeks: int, seed: int) -> tuple[pl.DataFrame, ...]:
+def simulate_members(world: World, members: range, weeks: int, seed: int) -> Simulated:
+    """Some athletes of a roster, by number; memory grows with how many are asked for at once."""
     stock = pool()
     draws = draw(seed, members, weeks, len(stock.exercise))
     plan = make_plan(draws, world, stock)
@@ -60,13 +56,13 @@ def _batch(world: World, members: range, weeks: int, seed: int) -> tuple[pl.Data
     flat = make_sets(draws, plan, visits, on_visit, world, stock)
     ids = [athlete_id(k) for k in members]
     sets = _sets(flat, draws, plan, visits, world, stock, ids, weeks)
-    return (
-        sets,
-        _checkins(weight, draws, world, ids),
-        _calendar(plan, draws, world, ids),
-        _truth_lifts(sets, draws, plan, latent, world, stock, ids),
-        _truth_muscles(sets, plan, latent, world, stock, ids),
-        _athletes(plan, weight, world, stock, ids),
+    return Simulated(
+        sets=sets,
+        checkins=_checkins(weight, draws, world, ids),
+        calendar=_calendar(plan, draws, world, ids),
+        truth_lifts=_truth_lifts(sets, draws, plan, latent, world, stock, ids),
+        truth_muscles=_truth_muscles(sets, plan, latent, world, stock, ids),
+        athletes=_athletes(plan, weight, world, stock, ids),
     )
 
 
@@ -97,7 +93,7 @@ def _sets(
 ) -> pl.DataFrame:
     at = (flat.athlete, flat.slot, flat.visit)
     exercise = visits.exercise[at]
-    split_sides = stock.one_sided[exercise] & (draws.u_trait[flat.athlete, 21] < 0.5)
+    split_sides = stock.one_sided[exercise] & plan.logs_sides[flat.athlete]
     copies = np.where(split_sides, 2, 1)
     row = np.repeat(np.arange(len(exercise)), copies)
     side = np.zeros(len(row), np.int8)
@@ -159,7 +155,7 @@ def _sets(
 
 def _checkins(weight: np.ndarray, draws: Draws, world: World, ids: list[str]) -> pl.DataFrame:
     weeks = weight.shape[1]
-    keeps = (draws.u_trait[:, 22] < 0.8)[:, None] & (draws.u_week[:, :, 5] < 0.85)
+    keeps = (draws.u_trait[:, 22] < world.checkins_kept_share)[:, None] & (draws.u_week[:, :, 5] < 0.85)
     athlete, week = np.nonzero(keeps)
     frame = pl.DataFrame(
         {

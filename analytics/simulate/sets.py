@@ -146,7 +146,7 @@ def make_sets(
         - plan.rir_bias[:, None, None, None] * np.minimum(left, 2) / 2
         + (world.rir_sd + 0.12 * left) * z1
     )
-    felt = np.clip(np.round(felt), 0, 6)
+    felt = np.abs(np.clip(np.round(felt), 0, 6))  # no negative zeros
     told = plan.logs_rir[:, None, None, None] & (u0 >= world.rir_forgotten_share) & (role != ROLE["warm_up"])
     told &= (role < ROLE["drop"]) | (u0 < 0.4)
     rir = np.where(told, felt, np.nan)

@@ -173,7 +173,7 @@ def _walk(
             undulating, np.maximum(low + wave[s % 3], 2), np.where(double, low + 1, (low + high) // 2)
         )
         want = belief - k * curve(aim + stop_at[:, :, s]) - careful
-        fitted = np.maximum(np.round(np.exp(want) / grid), 1) * grid
+        fitted = np.maximum(np.floor(np.exp(want) / grid + np.where(aim >= 8, 0.25, 0.5)), 1) * grid
         load = np.where(double & (carried > 0) & (careful < 0.05), carried, fitted)
         easy = np.maximum(np.round(load * (0.78 + 0.14 * draws.u_visit[:, :, s, 2]) / grid), 1) * grid
         load = np.where(deload[:, :, s], easy, load)
@@ -191,11 +191,10 @@ def _walk(
         learn = on & ~deload[:, :, s]
         belief = np.where(learn, belief + 0.3 * (seen - belief), belief)
         up = np.where(failure - reps > 4, 2.0, 1.0) * grid
-        misses = np.where(learn, np.where(reps < low, misses + 1, 0), misses)
+        misses = np.where(learn, np.where(reps < low, misses + np.where(reps < low - 2, 2, 1), 0), misses)
         down = np.where(reps < low - 2, 2.0, 1.0) * grid
-        following = np.where(
-            reps >= high, load + up, np.where(misses >= 2, np.maximum(load - down, grid), load)
-        )
+        lower = np.maximum(load - down, grid)
+        following = np.where(reps >= high, load + up, np.where(misses >= 2, lower, load))
         misses = np.where(misses >= 2, 0, misses)
         carried = np.where(learn, following, carried)
         careful = np.where(learn, careful * 0.45, careful)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from datetime import date
 
 import polars as pl
@@ -70,7 +70,8 @@ class World:
     warm_ups_logged_share: float = 0.75
     warm_up_forgotten_share: float = 0.12
     rest_logged_share: float = 0.25
-    chain_logged_share: float = 0.0
+    sides_logged_share: float = 0.5
+    checkins_kept_share: float = 0.8
     pounds_share: float = 0.4
 
     # calendar
@@ -112,3 +113,21 @@ class Simulated:
     truth_lifts: pl.DataFrame
     truth_muscles: pl.DataFrame
     athletes: pl.DataFrame
+
+    def with_athletes(self, names: dict[str, str]) -> Simulated:
+        """The same roster with other ids: `names` maps the old ones to the new ones."""
+        new = {
+            field.name: getattr(self, field.name).with_columns(pl.col("athlete").replace(names))
+            for field in fields(self)
+        }
+        return Simulated(**new)
+
+    def with_exercise(self, old: str, new: str, name: str) -> Simulated:
+        """The same roster with one exercise under another id and name."""
+        swap = pl.col("exercise").replace({old: new})
+        said = pl.when(pl.col("exercise") == old).then(pl.lit(name)).otherwise("exercise_as_logged")
+        return replace(
+            self,
+            sets=self.sets.with_columns(exercise_as_logged=said).with_columns(exercise=swap),
+            truth_lifts=self.truth_lifts.with_columns(exercise=swap),
+        )

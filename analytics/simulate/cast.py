@@ -1,0 +1,251 @@
+"""Cast: the twelve athletes of the demo, what each is there to show, and how each writes a log."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import polars as pl
+
+from analytics.simulate.roster import simulate_members
+from analytics.simulate.style import Style
+from analytics.simulate.world import Simulated, World
+
+_STEADY = World(
+    lifts=(9, 12),
+    stall_share=0.0,
+    regress_share=0.0,
+    slope_pct_per_week=(0.25, 0.5),
+    layoffs_per_year=0.0,
+    travel_per_year=0.0,
+    swap_per_lift_year=0.0,
+    cut_share=0.0,
+    neglected_share=0.0,
+    non_response_share=0.0,
+    warm_ups_logged_share=1.0,
+    sides_logged_share=0.0,
+    checkins_kept_share=1.0,
+    deload_share=1.0,
+    pounds_share=0.0,
+)
+_ATTEMPTS = 80
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """One athlete of the demo: what it shows, in which world, the test that it does, the log's style."""
+
+    id: str
+    shows: str
+    world: World
+    style: Style
+    fits: Callable[[Simulated], bool]
+    kind: str = "build"
+
+
+def play(part: Part, weeks: int, seed: int) -> Simulated:
+    """One athlete that shows what the part is for: the first of some seeds that fits, else the last tried."""
+    world = replace(
+        part.world,
+        rir_logging_share=0.0 if part.style.effort == "none" else 1.0,
+        pounds_share=1.0 if part.style.unit == "lb" else 0.0,
+        rest_logged_share=1.0 if part.style.rest else 0.0,
+        sides_logged_share=1.0 if part.style.layout == "rows" else 0.0,
+    )
+    for attempt in range(_ATTEMPTS):
+        simulated = simulate_members(world, range(1), weeks, seed + attempt)
+        if part.fits(simulated):
+            break
+    return simulated
+
+
+def _at_the_end(simulated: Simulated, regime: str, weeks: tuple[int, int]) -> pl.DataFrame:
+    """Lifts that are in `regime` at the end, since a number of weeks, and were trained to the end."""
+    truth = simulated.truth_lifts
+    last = truth["week_end"].max()
+    now = truth.filter(pl.col("week_end") == last, pl.col("regime") == regime)
+    age = (pl.lit(last) - pl.col("regime_since")).dt.total_days() / 7
+    return now.filter(age >= weeks[0], age <= weeks[1])
+
+
+def _stalls(simulated: Simulated) -> bool:
+    found = _at_the_end(simulated, "stalled", (9, 14))
+    often = simulated.sets.join(found, on="exercise").group_by("exercise").agg(pl.col("date").n_unique())
+    everything = _at_the_end(simulated, "stalled", (0, 99))
+    return found.height >= 1 and everything.height <= 2 and bool((often["date"] > 35).any())
+
+
+def _regresses(simulated: Simulated) -> bool:
+    found = _at_the_end(simulated, "regressing", (8, 13)).filter(pl.col("slope_pct_per_week") < -0.4)
+    return found.height == 1 and _at_the_end(simulated, "regressing", (0, 99)).height == 1
+
+
+def _underdoses(simulated: Simulated) -> bool:
+    name = simulated.athletes["neglected_muscle"][0]
+    muscle = simulated.truth_muscles.filter(pl.col("muscle") == name)
+    return bool((muscle["underdosed"] & muscle["lagging"]).any()) and name in (
+        "calves",
+        "side_delts",
+        "hamstrings",
+    )
+
+
+def _does_not_respond(simulated: Simulated) -> bool:
+    name = simulated.athletes["non_responding_muscle"][0]
+    muscle = simulated.truth_muscles.filter(
+        pl.col("muscle") == name, pl.col("lagging"), ~pl.col("underdosed")
+    )
+    alone = name in ("chest", "quads", "hamstrings", "biceps", "triceps")
+    return alone and muscle.height == 1 and muscle["weekly_sets"][0] >= 8
+
+
+def _lays_off(simulated: Simulated) -> bool:
+    last = simulated.truth_lifts["week_end"].max()
+    off = simulated.calendar.filter(pl.col("kind") == "layoff")
+    long = off.filter((pl.col("to") - pl.col("from")).dt.total_days() >= 20)
+    return off.height == 1 and long.height == 1 and (last - long["to"][0]).days > 49
+
+
+def _travels_and_swaps(simulated: Simulated) -> bool:
+    kinds = simulated.calendar["kind"].to_list()
+    exercises = simulated.sets.group_by("family").agg(pl.col("exercise").n_unique())
+    return "travel" in kinds and "deload" in kinds and bool((exercises["exercise"] > 1).any())
+
+
+def _cuts(simulated: Simulated) -> bool:
+    end = simulated.athletes["cut_to"][0]
+    start = simulated.athletes["cut_from"][0]
+    last = simulated.truth_lifts["week_end"].max()
+    losing = _at_the_end(simulated, "regressing", (8, 99)).height
+    return end is not None and end == last and (end - start).days >= 80 and 1 <= losing <= 4
+
+
+def _deloads(simulated: Simulated) -> bool:
+    return simulated.calendar.filter(pl.col("kind") == "deload").height >= 3
+
+
+def _pulls(simulated: Simulated) -> bool:
+    return bool((simulated.sets["family"] == "horizontal_pull").any())
+
+
+def _anyone(simulated: Simulated) -> bool:
+    return simulated.sets.height > 0
+
+
+CAST = (
+    Part(
+        id="heron",
+        shows="a cut towards the stage date: most lifts hold, some lose",
+        world=replace(_STEADY, cut_share=1.0, cut_weeks=(12, 16), cut_strength_pct_per_week=(0.0, 0.25)),
+        style=Style(rest=True),
+        fits=_cuts,
+        kind="cut",
+    ),
+    Part(
+        id="wren",
+        shows="one lift that gained well and then stalled",
+        world=replace(
+            _STEADY, stall_share=0.2, restart_share=0.0, slope_pct_per_week=(0.5, 0.8), noise_spread=0.1
+        ),
+        style=Style(
+            language="de", delimiter=";", encoding="cp1252", line_end="\r\n", day="%d.%m.%Y", decimal=","
+        ),
+        fits=_stalls,
+    ),
+    Part(
+        id="kestrel",
+        shows="one lift that loses strength",
+        world=replace(_STEADY, regress_share=0.12, restart_share=0.0, regress_pct_per_week=(0.45, 0.6)),
+        style=Style(layout="sets_at", day="%m/%d/%Y", unit="lb", roles="none"),
+        fits=_regresses,
+    ),
+    Part(
+        id="plover",
+        shows="a muscle group left behind by too few sets",
+        world=replace(_STEADY, neglected_share=1.0, slope_pct_per_week=(0.4, 0.6)),
+        style=Style(
+            layout="numbered",
+            language="es",
+            delimiter="\t",
+            day="%d/%m/%Y",
+            decimal=",",
+            effort="none",
+            roles="none",
+        ),
+        fits=_underdoses,
+    ),
+    Part(
+        id="curlew",
+        shows="a muscle group that gets its sets and does not respond",
+        world=replace(_STEADY, non_response_share=1.0, slope_pct_per_week=(0.4, 0.6)),
+        style=Style(layout="blocks", day="%d %B %Y"),
+        fits=_does_not_respond,
+    ),
+    Part(
+        id="dunlin",
+        shows="a layoff of more than two weeks, with loss and regain",
+        world=replace(_STEADY, layoffs_per_year=4.0, layoff_weeks=(3, 4)),
+        style=Style(
+            language="fr",
+            delimiter=";",
+            encoding="utf-8-sig",
+            day="%d/%m/%Y",
+            decimal=",",
+            effort="rpe",
+            rest=True,
+        ),
+        fits=_lays_off,
+    ),
+    Part(
+        id="siskin",
+        shows="a beginner whose lifts nearly all progress",
+        world=replace(_STEADY, slope_pct_per_week=(0.8, 1.0)),
+        style=Style(layout="numbered", day="%m/%d/%y", unit="lb", effort="none", roles="none"),
+        fits=_anyone,
+    ),
+    Part(
+        id="merlin",
+        shows="an exercise swapped within its family, and weeks in another gym",
+        world=replace(_STEADY, swap_per_lift_year=0.5, travel_per_year=3.0),
+        style=Style(
+            layout="shorthand", language="de", delimiter=";", day="%d.%m.%y", decimal=",", roles="none"
+        ),
+        fits=_travels_and_swaps,
+    ),
+    Part(
+        id="avocet",
+        shows="a very advanced lifter: gains too slow to be sure of",
+        world=replace(_STEADY, slope_pct_per_week=(0.05, 0.09)),
+        style=Style(
+            layout="blocks",
+            language="it",
+            delimiter=";",
+            day="%d/%m/%Y",
+            decimal=",",
+            effort="none",
+            roles="warm_ups",
+        ),
+        fits=_anyone,
+    ),
+    Part(
+        id="linnet",
+        shows="monthly exports that overlap by a week",
+        world=replace(_STEADY, stall_share=0.2),
+        style=Style(delimiter="\t", encoding="utf-16", effort="rpe", day="%d/%m/%Y", monthly=True),
+        fits=_anyone,
+    ),
+    Part(
+        id="osprey",
+        shows="pounds, supersets, and an exercise of the coach's own",
+        world=replace(_STEADY, superset_share=0.5, deload_share=1.0),
+        style=Style(delimiter="|", unit="lb", unit_column=True, effort="rpe", title="Training log - osprey"),
+        fits=_pulls,
+    ),
+    Part(
+        id="lapwing",
+        shows="planned easy weeks, and the rows that must be set aside",
+        world=replace(_STEADY, slope_pct_per_week=(0.3, 0.5), deload_every_weeks=(5.6, 1.0)),
+        style=Style(day="%Y-%m-%dT17:40:00+01:00", roles="warm_ups"),
+        fits=_deloads,
+    ),
+)
