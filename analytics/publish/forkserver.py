@@ -1,10 +1,11 @@
 """The fork server: a process that has only imported, and becomes a Jupyter kernel on request by forking.
 
 Run as ``python -m analytics.publish.forkserver SOCKET MODULE ...`` with one BLAS and one Polars thread.  It
-imports the modules, goes through Altair's validation once, freezes the garbage collector, and says on its
-standard output whether forking is sound here.  A request is one line of JSON (argv, env, cwd, log) on a Unix
-socket; the answers are ``{"pid": n}``, ``{"bound": true}`` once the kernel listens, and ``{"exit": code}``.
-When a connection closes its kernel is killed; when standard input closes all are, and the server ends.
+imports the modules and what a scout kernel says is imported later, goes through Altair's validation once,
+freezes the garbage collector, and says on its standard output whether forking is sound here.  A request is
+one line of JSON (argv, env, cwd, log) on a Unix socket; the answers are ``{"pid": n}``, ``{"bound": true}``
+once the kernel listens, and ``{"exit": code}``.  When a connection closes its kernel is killed; when standard
+input closes all are, and the server ends.
 """
 
 from __future__ import annotations
@@ -20,22 +21,32 @@ import selectors
 import signal
 import socket
 import sys
+import tempfile
 import time
 from typing import Any
 
 IDLE_THREADS = ("polars-ooc-clea",)
 """Threads that may be there when forking: Polars' cleaner of spilled frames waits, and none spill."""
 _PR_SET_PDEATHSIG = 1
+_CHANNELS = ("shell", "iopub", "stdin", "control", "hb")
+_FIRST_CHART = """
+import altair, datetime, polars
+polars.DataFrame({{"a": [1.5], "d": [datetime.date(2026, 1, 4)], "s": ["x"]}}).write_parquet({path!r})
+t = polars.read_parquet({path!r}).filter(polars.col("a") > 0).sort("s")
+c = altair.Chart(t).mark_line().encode(x="d:T", y="a:Q", color="s:N")
+c = altair.layer(c, c.mark_rule()).properties(description="d").to_dict()
+"""
 
 
 def main(arguments: list[str]) -> int:
     """Serves until standard input closes; exit code 0."""
     address, modules = arguments[0], arguments[1:]
-    for module in ("ipykernel.kernelapp", "ipykernel.ipkernel", "ipykernel.zmqshell", *modules):
-        with contextlib.suppress(Exception):  # a module that cannot be imported is told in the notebook
-            importlib.import_module(module)
-    _validate_once()
+    _import(["ipykernel.kernelapp", "ipykernel.ipkernel", "ipykernel.zmqshell", *modules])
     why = _unsound()
+    if not why:
+        _import(_scouted())
+        _validate_once()
+        why = _unsound()
     listener = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
     if not why:
         listener.bind(address)
@@ -46,6 +57,57 @@ def main(arguments: list[str]) -> int:
     if not why:
         _Server(listener).serve()
     return 0
+
+
+def _import(modules: list[str]) -> None:
+    for module in modules:
+        with contextlib.suppress(Exception):  # a module that cannot be imported is told in the notebook
+            importlib.import_module(module)
+
+
+def _scouted() -> list[str]:
+    """Modules that a kernel imports on its way and at its first chart: a forked one goes ahead and tells."""
+    told, tell = os.pipe()
+    pid = os.fork()
+    if pid == 0:
+        try:
+            os.close(told)
+            nothing = os.open(os.devnull, os.O_RDWR)
+            for target in (0, 1, 2):
+                os.dup2(nothing, target)
+            known = set(sys.modules)
+            _go_ahead()
+            new = sorted(set(sys.modules) - known - {"__main__"})
+            with os.fdopen(tell, "w", encoding="utf-8") as pipe:
+                json.dump(new, pipe)
+        finally:
+            os._exit(0)
+    os.close(tell)
+    with os.fdopen(told, encoding="utf-8") as pipe:
+        text = pipe.read()
+    os.waitpid(pid, 0)
+    return list(json.loads(text)) if text else []
+
+
+def _go_ahead() -> None:
+    """In the scout: a kernel up to its start, and a chart of a table read from Parquet."""
+    from ipykernel.kernelapp import IPKernelApp
+
+    with tempfile.TemporaryDirectory(prefix="rs-") as folder, contextlib.suppress(Exception):
+        os.environ["IPYTHONDIR"] = folder
+        connection = {
+            "transport": "ipc",
+            "ip": f"{folder}/s",
+            "key": "scout",
+            "signature_scheme": "hmac-sha256",
+            **{f"{name}_port": port for port, name in enumerate(_CHANNELS, 1)},
+        }
+        with open(f"{folder}/kernel.json", "w", encoding="utf-8") as file:
+            json.dump(connection, file)
+        app = IPKernelApp.instance()
+        app.initialize(["-f", f"{folder}/kernel.json", "--HistoryManager.hist_file=:memory:"])
+        if "altair" in sys.modules and "polars" in sys.modules:
+            app.shell.run_cell(_FIRST_CHART.format(path=f"{folder}/t.parquet"))
 
 
 def _validate_once() -> None:
