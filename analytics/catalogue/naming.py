@@ -24,6 +24,7 @@ _SET_WORDS = re.compile(
 _UNDECOMPOSED = str.maketrans(
     {"ø": "o", "ł": "l", "æ": "ae", "œ": "oe", "đ": "d", "ı": "i", "’": "'", "`": "'"}
 )
+_DEGREES = re.compile(r"(?<=\d) ?[°º]")
 _POSSESSIVE = re.compile(r"'s\b")
 _ELISION = re.compile(r"\b(?:l|d|dell|dall|all|sull|nell|un)'")
 _WITH = re.compile(r"\bw/(?!o)")
@@ -34,7 +35,7 @@ _LONGEST_SLUG = 80
 
 def fold(name: str) -> str:
     """Lower case without accents: NFKC, casefold, marks removed; equal for NFC and NFD (UAX #15)."""
-    text = unicodedata.normalize("NFKC", name).casefold().translate(_UNDECOMPOSED)
+    text = unicodedata.normalize("NFKC", _DEGREES.sub(" degree ", name)).casefold().translate(_UNDECOMPOSED)
     return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
 
 

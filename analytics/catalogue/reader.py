@@ -31,7 +31,7 @@ _KEYS = (
 )
 _COACH_KEYS = (*(key for key in _KEYS if key != "basis"), "like")
 _NEEDED = ("name", "family", "direct")
-_MADE_WORDS = {"guided_barbell": "smith machine", "other": "", "bodyweight": "bodyweight"}
+_MADE_WORDS = {"guided_barbell": ("smith machine",), "bodyweight": ("bodyweight", "weighted"), "other": ()}
 
 
 def load_catalogue(coach_toml: str | None = None, where: str = "exercises.toml") -> Catalogue:
@@ -164,12 +164,12 @@ def _named(
 ) -> Iterator[tuple[str, str, int]]:
     for exercise in exercises.values():
         by_coach = own.get(exercise.id, {})
-        made = _MADE_WORDS.get(exercise.equipment, exercise.equipment)
+        made = _MADE_WORDS.get(exercise.equipment, (exercise.equipment,))
         for name in (exercise.id, exercise.name, *exercise.names):
             told = name in by_coach.get("names", ()) or name == by_coach.get("name")
             yield name, exercise.id, COACH if told else LISTED
-            if made:
-                yield f"{made} {name}", exercise.id, MADE
+            for word in made:
+                yield f"{word} {name}", exercise.id, MADE
 
 
 def _known(table: Mapping[str, Any], keys: tuple[str, ...], where: str) -> None:

@@ -8,8 +8,8 @@ from analytics.catalogue import Catalogue, Exercise, load_catalogue
 CATALOGUE = load_catalogue()
 
 # Joint action of a family, and the group that a textbook names for it.
-# Source: OpenStax Anatomy & Physiology, modules m46495 (pectoral girdle and upper limbs), m46482 (pelvic girdle
-# and lower limbs), m46487 (agonist and antagonist pairs).
+# Source: OpenStax Anatomy & Physiology, modules m46495 (pectoral girdle and upper limbs), m46482 (pelvic
+# girdle and lower limbs), m46487 (agonist and antagonist pairs).
 ACTIONS = {
     "knee_extension": "quads",  # m46487: the quadriceps extend the knee
     "knee_flexion": "hamstrings",  # m46487: the hamstrings flex the leg
@@ -90,8 +90,8 @@ def test_shares_give_the_three_counts(
     assert direct == rows.filter("direct")["sets"].sum()
 
 
-# The project's working table of assignments (derived from the muscle actions above and textbooks, from memory):
-# prime movers / assisting muscles.
+# The project's working table of assignments (derived from the muscle actions above and textbooks, from
+# memory): prime movers / assisting muscles.
 TABLE = """
 bench_press: chest / triceps front_delts
 dumbbell_bench_press: chest / triceps front_delts
