@@ -287,6 +287,7 @@ TREND_LINES = Table(
         _text("athlete", nullable=False),
         _text("exercise", nullable=False),
         _day("date", nullable=False),
+        _number("session_kg", "kg, this session's estimate on the scale of the line", lowest=0),
         _number("strength_kg", "kg", lowest=0),
         _number("strength_low_kg", "kg, lower end of the 80 % interval", lowest=0),
         _number("strength_high_kg", "kg, upper end of the 80 % interval", lowest=0),

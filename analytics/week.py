@@ -143,9 +143,9 @@ def _names(tables: Tables, catalogue: Catalogue) -> pl.DataFrame:
             tables["muscle_weeks"].select("athlete", id="muscle"),
         ]
     ).unique(maintain_order=True)
-    known = {name: exercise.name for name, exercise in catalogue.exercises.items()}
+    known = {family: catalogue.family_name(family) for family in catalogue.families}
     known |= {muscle: catalogue.muscle_name(muscle) for muscle in catalogue.muscles}
-    known |= {family: family.replace("_", " ") for family in catalogue.families}
+    known |= {name: exercise.name for name, exercise in catalogue.exercises.items()}
     every = pl.concat([logged, others.with_columns(logged=pl.col("id"))]).with_columns(
         name=pl.col("id").replace_strict(known, default=pl.col("logged"), return_dtype=pl.String)
     )

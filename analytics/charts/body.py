@@ -6,7 +6,7 @@ import altair as alt
 import polars as pl
 
 from analytics.charts.figure import Figure, figure_of
-from analytics.charts.look import INK, LINE, WIDTH, dressed
+from analytics.charts.look import INK, LINE, dressed
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 
@@ -45,7 +45,7 @@ def bodyweight_figure(report: Report) -> Figure:
         )
     )
     return figure_of(
-        dressed(alt.layer(points, line).properties(width=WIDTH), height=180),
+        dressed(alt.layer(points, line).properties(width="container"), height=180),
         say,
         table,
     )

@@ -9,7 +9,7 @@ import numpy as np
 import polars as pl
 
 from analytics.charts.figure import Figure, figure_of
-from analytics.charts.look import INK, LINE, WIDTH, dressed
+from analytics.charts.look import INK, LINE, dressed
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 from analytics.schema import HARD_ROLES
@@ -67,7 +67,7 @@ def drops_figure(report: Report) -> Figure:
             ),
             tooltip=["name:N", "step:O", "what:N", alt.Tooltip("pct:Q", title="% of the head"), "chains:Q"],
         )
-        .properties(width=(WIDTH - 80) // 2, height=170)
+        .properties(width=330, height=170)
         .facet(column=alt.Column("what:N", title=None))
     )
     shown = table.select(
@@ -88,7 +88,7 @@ def recent_hard_sets(report: Report, exercise: str) -> pl.DataFrame:
             (pl.col("exercise") == exercise)
             & pl.col("role").is_in(HARD_ROLES)
             & ~pl.col("suspect")
-            & (pl.col("reps") > 0)
+            & pl.col("reps").is_between(1, _CURVE_REPS)
             & (pl.col("load_kg") > 0)
             & (pl.col("date") > report.as_of - timedelta(days=_CURVE_DAYS))
         )
@@ -113,10 +113,10 @@ def curve_figure(report: Report, exercise: str) -> Figure:
     name = report.word(exercise)
     say = f"{name}: {sets.height} hard sets of the last eight weeks, and the loads that the estimate implies."
     curve = data_of([{"reps": int(r), "kg": float(kg)} for r, kg in zip(reps, loads_kg, strict=True)])
-    marked = sets.with_columns(
+    marked = sets.filter(pl.col("reps_possible") <= _CURVE_REPS).with_columns(
         effort=pl.when(pl.col("rir").is_null()).then(pl.lit("RIR not logged")).otherwise(pl.lit("RIR logged"))
     )
-    x = alt.X("reps:Q", title="repetitions, logged RIR added", scale=alt.Scale(domain=[0, 20]))
+    x = alt.X("reps:Q", title="repetitions, logged RIR added", scale=alt.Scale(domain=[0, _CURVE_REPS]))
     y = alt.Y("kg:Q", title="load, kg", scale=alt.Scale(zero=False))
     line = alt.Chart(curve).mark_line(color=LINE, strokeWidth=2, description=say).encode(x=x, y=y)
     data = data_of(
@@ -162,4 +162,4 @@ def curve_figure(report: Report, exercise: str) -> Figure:
             pl.col("rir").alias("reps in reserve"),
         )
     )
-    return figure_of(dressed(alt.layer(line, dots).properties(width=WIDTH), height=220), say, table)
+    return figure_of(dressed(alt.layer(line, dots).properties(width="container"), height=220), say, table)

@@ -9,7 +9,7 @@ import altair as alt
 import polars as pl
 
 from analytics.charts.figure import Figure, figure_of
-from analytics.charts.look import BAND, INK, LINE, QUIET, SHADES, STATES, WIDTH, dressed
+from analytics.charts.look import BAND, INK, LINE, QUIET, SHADES, STATES, dressed
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 
@@ -37,10 +37,10 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
         _band(line, x),
         _line(line, x, _sentence(name, lift)),
         *_forecast(lift, line, report.as_of, x),
-        _points(sessions, x),
+        _points(sessions, line, x),
         *_onset(lift, first),
     ]
-    chart = dressed(alt.layer(*layers).properties(width=WIDTH), height=height)
+    chart = dressed(alt.layer(*layers).properties(width="container"), height=height)
     return figure_of(chart, _sentence(name, lift), _table(sessions))
 
 
@@ -70,10 +70,11 @@ def _line(line: pl.DataFrame, x: alt.X, sentence: str) -> alt.Chart:
     )
 
 
-def _points(sessions: pl.DataFrame, x: alt.X) -> alt.Chart:
-    data = sessions.select(
+def _points(sessions: pl.DataFrame, line: pl.DataFrame, x: alt.X) -> alt.Chart:
+    data = sessions.join(line.select("date", "session_kg"), on="date", how="inner").select(
         "date",
-        kg=pl.col("e1rm_kg").round(1),
+        kg=pl.col("session_kg").round(1),
+        formula=pl.col("e1rm_kg").round(1),
         se=pl.col("e1rm_se_kg").round(1),
         weight=(1 / pl.col("log_se").clip(lower_bound=0.005) ** 2).sqrt().round(1),
         set=pl.format("{} kg x {}", pl.col("top_load_kg").round(1), pl.col("top_reps").fill_null(0)),
@@ -84,6 +85,7 @@ def _points(sessions: pl.DataFrame, x: alt.X) -> alt.Chart:
     tips = [
         alt.Tooltip("date:T", title="day", format="%d %b %Y"),
         alt.Tooltip("kg:Q", title="estimated 1RM, kg"),
+        alt.Tooltip("formula:Q", title="by the published curve, kg"),
         alt.Tooltip("se:Q", title="standard error, kg"),
         alt.Tooltip("set:N", title="top set"),
         alt.Tooltip("rir:N", title="reps in reserve"),

@@ -30,7 +30,6 @@ MUSCLE_STATES = {
     "unsure": ("#6b6862", "circle", "unsure"),
 }
 FONT = "system-ui, sans-serif"
-WIDTH = 640
 
 
 def state_colour(states: dict[str, tuple[str, str, str]]) -> alt.Scale:

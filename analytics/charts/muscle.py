@@ -11,7 +11,6 @@ from analytics.charts.look import (
     INK,
     MUSCLE_STATES,
     QUIET,
-    WIDTH,
     dressed,
     state_colour,
     state_shape,
@@ -63,7 +62,9 @@ def aims_figure(report: Report) -> Figure:
     dot = base.mark_point(filled=True, size=80, opacity=1, description=say).encode(
         y=y, x="sets:Q", color=_colour(), shape=_shape(), tooltip=tips
     )
-    chart = dressed(alt.layer(aim, reading, dot).properties(width=WIDTH), height=_ROW * max(len(order), 1))
+    chart = dressed(
+        alt.layer(aim, reading, dot).properties(width="container"), height=_ROW * max(len(order), 1)
+    )
     columns = table.sort("weekly_sets", descending=True).select(
         pl.col("name").alias("muscle group"),
         pl.col("weekly_sets").round(1).alias("sets a week"),
@@ -123,7 +124,7 @@ def response_figure(report: Report) -> Figure:
             x=x, y=y, text="name:N"
         ),
     ]
-    chart = dressed(alt.layer(*layers).properties(width=WIDTH), height=320)
+    chart = dressed(alt.layer(*layers).properties(width="container"), height=320)
     columns = table.sort("name").select(
         pl.col("name").alias("muscle group"),
         pl.col("weekly_sets").round(1).alias("sets a week"),

@@ -6,7 +6,7 @@ import altair as alt
 import polars as pl
 
 from analytics.charts.figure import Figure, figure_of
-from analytics.charts.look import AIM, LINE, QUIET, WIDTH, dressed
+from analytics.charts.look import AIM, LINE, QUIET, dressed
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 
@@ -49,10 +49,10 @@ def weeks_figure(report: Report) -> Figure:
             y=alt.Y("sets:Q", title=None, axis=alt.Axis(tickCount=3)),
             tooltip=tips,
         )
-        .properties(width=130, height=56)
+        .properties(width=150, height=56)
     )
     chart = bars.facet(
-        facet=alt.Facet("name:N", sort=names["name"].to_list(), title="fractional sets a week"), columns=4
+        facet=alt.Facet("name:N", sort=names["name"].to_list(), title="fractional sets a week"), columns=5
     )
     table = recent.sort("name", "week").pivot(
         "week", index="name", values="fractional_sets", sort_columns=True
@@ -103,4 +103,4 @@ def muscle_figure(report: Report, muscle: str) -> Figure:
             pl.col("mean_rir").round(1).alias("mean reps in reserve"),
         )
     )
-    return figure_of(dressed(alt.layer(*layers).properties(width=WIDTH), height=220), say, table)
+    return figure_of(dressed(alt.layer(*layers).properties(width="container"), height=220), say, table)

@@ -6,7 +6,7 @@ import altair as alt
 import polars as pl
 
 from analytics.charts.figure import Figure, figure_of
-from analytics.charts.look import QUIET, STATES, WIDTH, dressed, state_colour, state_shape, state_words
+from analytics.charts.look import QUIET, STATES, dressed, state_colour, state_shape, state_words
 from analytics.charts.marks import data_of
 
 MOST_ROWS = 40
@@ -49,7 +49,7 @@ def slopes_figure(lifts: pl.DataFrame) -> Figure:
             y=y, x=x, color=_colour(), shape=_shape(), tooltip=tips
         ),
     ]
-    chart = dressed(alt.layer(*layers).properties(width=WIDTH), height=_ROW * max(shown.height, 1))
+    chart = dressed(alt.layer(*layers).properties(width="container"), height=_ROW * max(shown.height, 1))
     table = shown.select(
         pl.col("athlete_name").alias("athlete"),
         pl.col("lift_name").alias("lift"),
@@ -101,7 +101,7 @@ def spread_figure(lifts: pl.DataFrame) -> Figure:
         )
         .rename({"athlete_name": "athlete"})
     )
-    chart = dressed(alt.layer(zero, marks).properties(width=WIDTH), height=_ROW * max(drawn.len(), 1))
+    chart = dressed(alt.layer(zero, marks).properties(width="container"), height=_ROW * max(drawn.len(), 1))
     return figure_of(chart, say, counts, {"median slope, % a week": 2})
 
 

@@ -2,9 +2,19 @@
 
 from analytics.review.advice import CAUTIONS, KINDS
 from analytics.review.attention import attention_list
+from analytics.review.candidates import COUNTED
 from analytics.review.changes import changes_between
 from analytics.review.evidence import Evidence
 from analytics.review.headlines import headlines
 from analytics.review.quality import quality
 
-__all__ = ["CAUTIONS", "KINDS", "Evidence", "attention_list", "changes_between", "headlines", "quality"]
+__all__ = [
+    "CAUTIONS",
+    "COUNTED",
+    "KINDS",
+    "Evidence",
+    "attention_list",
+    "changes_between",
+    "headlines",
+    "quality",
+]

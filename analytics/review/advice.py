@@ -21,6 +21,7 @@ CAUTIONS = (
 KINDS = {
     "stalled": "stalled",
     "losing_strength": "losing strength",
+    "doubtful": "progress in doubt",
     "too_little_work": "too little work",
     "no_response": "work without response",
     "too_much_work": "more work than it recovers from",
@@ -55,12 +56,14 @@ def suggest(kind: str, situation: Situation) -> str:
         return _stalled(situation)
     if kind == "losing_strength":
         return _losing(situation)
+    if kind == "doubtful":
+        return _doubtful(situation)
     return _FIXED[kind]
 
 
 def what_would_change(kind: str, situation: Situation) -> str:
     """What new evidence would overturn the call: one sentence."""
-    if kind in ("stalled", "losing_strength"):
+    if kind in ("stalled", "losing_strength", "doubtful"):
         if situation.rir_share < 0.5:
             return "Four more sessions with RIR logged on every hard set: the estimate then knows how hard the sets were."
         return "Three or four sessions whose sets lie above the band at the same RIR."
@@ -85,6 +88,12 @@ def _losing(s: Situation) -> str:
     if s.phase in ("cut", "peak"):
         return "Check the rate of weight loss, sleep and protein before the plan; keep the loads and drop some sets."
     return "Ask about sleep, illness, pain and stress first; then an easy week, and fewer hard sets until it turns."
+
+
+def _doubtful(s: Situation) -> str:
+    if s.rir_share < 0.5:
+        return "Change nothing yet; ask for RIR on every hard set, so that the answer comes sooner."
+    return "Change nothing yet; a few more sessions will tell."
 
 
 _FIXED = {

@@ -11,7 +11,6 @@ from analytics.schema import ATTENTION, conform
 
 _PRIORITY_WEIGHT, _STAGE_WEIGHT, _LOSS_WEIGHT = 1.5, 1.25, 1.2
 _STAGE_WEEKS = 12
-_FACTS = ("data", "bodyweight")
 
 
 def attention_list(evidence: Evidence) -> pl.DataFrame:
@@ -19,9 +18,10 @@ def attention_list(evidence: Evidence) -> pl.DataFrame:
 
     Candidates are ranked by probability and kept while the mean probability of being wrong stays within the
     roster's `false_share` (the Bayesian form of a false discovery rate: Mueller, Parmigiani and Rice 2006,
-    from memory).  Facts (missing logs, unreadable files, weight lost too fast) are always listed and do not
-    count towards the share.  What is listed is then ordered by urgency: probability, raised for the coach's
-    priorities, for a near stage date and for strength that is being lost.
+    from memory).  What is counted and not inferred (see Candidate) is always listed
+    and does not count towards the share.  What is listed is then ordered by urgency: probability, raised for the coach's
+    priorities, for a near stage date and for strength that is being lost; work below an aim weighs by how
+    much is missing.
     """
     found = candidates(evidence)
     if not found:
@@ -45,7 +45,7 @@ def _row(candidate: Candidate, situations: _Situations) -> dict[str, object]:
         "try_next": suggest(candidate.kind, situation),
         "would_change": what_would_change(candidate.kind, situation),
         "urgency": candidate.probability * situations.weight(candidate),
-        "fact": candidate.subject_kind in _FACTS,
+        "fact": candidate.counted,
     }
 
 
@@ -93,7 +93,12 @@ class _Situations:
         weeks = athlete.weeks_to_stage(self._evidence.as_of)
         if weeks is not None and 0 <= weeks <= _STAGE_WEEKS:
             weight *= _STAGE_WEIGHT
-        return weight * (_LOSS_WEIGHT if candidate.kind in ("losing_strength", "fast_weight_loss") else 1.0)
+        if candidate.kind in ("losing_strength", "fast_weight_loss"):
+            weight *= _LOSS_WEIGHT
+        muscle = self._muscles.get((candidate.athlete, candidate.subject), {})
+        if candidate.counted and muscle.get("aim_low"):
+            weight *= 1 - muscle["weekly_sets"] / muscle["aim_low"]
+        return weight
 
     def _muscle(self, candidate: Candidate) -> str:
         group = candidate.group or ""

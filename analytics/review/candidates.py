@@ -19,6 +19,10 @@ FORCE_EXPONENT = 0.67
 LOSS_MARGIN_PCT = 0.1
 """% a week below what bodyweight explains before a loss in a cut counts as a loss (our choice)."""
 SILENT_DAYS = 14
+COUNTED = 1.0
+"""Probability of what is counted and not inferred; no inference reaches it."""
+_SUREST = 0.999
+LIFT_KINDS = {"stalled": "stalled", "regressing": "losing_strength"}
 MUSCLE_KINDS = {
     "underdosed": "too_little_work",
     "not_responding": "no_response",
@@ -28,7 +32,11 @@ MUSCLE_KINDS = {
 
 @dataclass(frozen=True, kw_only=True)
 class Candidate:
-    """One possible entry; `group` is the family or muscle group it trains, where it trains one."""
+    """One possible entry; `group` is the family or muscle group it trains, where it trains one.
+
+    A `counted` entry is no inference: sets below the coach's aim by every way of counting, a missing log, a
+    refused file, a bodyweight that fell too fast.
+    """
 
     athlete: str
     subject: str
@@ -38,6 +46,7 @@ class Candidate:
     evidence: str
     since: date | None = None
     group: str | None = None
+    counted: bool = False
 
 
 def candidates(evidence: Evidence) -> list[Candidate]:
@@ -62,8 +71,7 @@ def _lifts(evidence: Evidence) -> Iterator[Candidate]:
                     _probability_below(row, min(explained, 0.0) - LOSS_MARGIN_PCT),
                 )
             else:
-                losing = row["p_regressing"] >= row["p_stalled"]
-                kind = "losing_strength" if losing else "stalled"
+                kind = LIFT_KINDS.get(row["state"], "doubtful")
                 probability = row["p_stalled"] + row["p_regressing"]
             several = "," in (row.get("exercises") or "")
             yield Candidate(
@@ -71,7 +79,7 @@ def _lifts(evidence: Evidence) -> Iterator[Candidate]:
                 subject=row["subject"],
                 subject_kind="family" if several else "lift",
                 kind=kind,
-                probability=min(max(probability, 0.0), 1.0),
+                probability=min(max(probability, 0.0), _SUREST),
                 since=row["since"] if row["state"] in ("stalled", "regressing") else None,
                 evidence=row["why"],
                 group=row["family"] or row["exercise"],
@@ -94,12 +102,14 @@ def _muscles(evidence: Evidence) -> Iterator[Candidate]:
         kind = MUSCLE_KINDS.get(row["state"], "behind")
         if row["state"] == "responding" or row["p_lagging"] is None:
             continue
+        counted = row["state"] == row["state_low"] == row["state_high"] == "underdosed"
         yield Candidate(
             athlete=row["athlete"],
             subject=row["muscle"],
             subject_kind="muscle",
             kind=kind,
-            probability=row["p_lagging"],
+            probability=COUNTED if counted else min(row["p_lagging"], _SUREST),
+            counted=counted,
             evidence=row["why"],
             group=row["muscle"],
         )
@@ -113,8 +123,9 @@ def _bodyweight(evidence: Evidence) -> Iterator[Candidate]:
                 subject="bodyweight",
                 subject_kind="bodyweight",
                 kind="fast_weight_loss",
-                probability=1.0,
+                probability=COUNTED,
                 evidence=row["why"],
+                counted=True,
             )
 
 
@@ -144,7 +155,8 @@ def _fact(athlete: str, subject: str, kind: str, words: str, since: date | None 
         subject=subject,
         subject_kind="data",
         kind=kind,
-        probability=1.0,
+        probability=COUNTED,
         evidence=words,
         since=since,
+        counted=True,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from analytics.review.advice import KINDS
+from analytics.review.candidates import COUNTED
 from analytics.schema import HEADLINES, conform
 
 MOST = 3
@@ -18,7 +19,7 @@ def headlines(tables: dict[str, pl.DataFrame], names: dict[str, str]) -> pl.Data
     subject = pl.col("subject").replace_strict(names, default=pl.col("subject"))
     kind = pl.col("kind").replace_strict(KINDS, default=pl.col("kind"))
     chance = (pl.col("probability") * 100).round(0).cast(pl.Int32)
-    fact = pl.col("subject_kind").is_in(["data", "bodyweight"])
+    fact = pl.col("probability") == COUNTED
     pressing = (
         tables["attention"]
         .filter("listed")

@@ -133,6 +133,7 @@ def _lines(lifts: Judged) -> pl.DataFrame:
     level, slope = fit.smoothed[index, place].T
     sd = np.sqrt(fit.smoothed_cov[index, place, 0, 0])
     return rows.with_columns(
+        session_kg=pl.col("cleaned").exp(),
         strength_kg=pl.Series(np.exp(level)),
         strength_low_kg=pl.Series(np.exp(level - Z80 * sd)),
         strength_high_kg=pl.Series(np.exp(level + Z80 * sd)),

@@ -38,16 +38,6 @@ NUMERICS = {
     "typing",
     "functools",
 }
-    "numpy",
-    "scipy",
-    "__future__",
-    "dataclasses",
-    "collections",
-    "types",
-    "math",
-    "typing",
-    "functools",
-}
 ARRAYS_ONLY = (
     "strength/curve.py",
     "strength/formulas.py",

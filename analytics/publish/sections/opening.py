@@ -7,7 +7,7 @@ import polars as pl
 from analytics.charts import Report
 from analytics.publish.sections.blocks import plain
 from analytics.publish.show import Look, Shown, table, words
-from analytics.review import KINDS
+from analytics.review import COUNTED, KINDS
 
 
 def opening(report: Report) -> list[Shown]:
@@ -45,7 +45,7 @@ def attention(report: Report) -> list[Shown]:
     shown = listed.select(
         report.named("subject"),
         what=pl.col("kind").replace_strict(KINDS, default=pl.col("kind")),
-        probability=pl.when(~pl.col("subject_kind").is_in(["data", "bodyweight"])).then("probability"),
+        probability=pl.when(pl.col("probability") < COUNTED).then("probability"),
         since="since",
         evidence="evidence",
         try_next="try_next",

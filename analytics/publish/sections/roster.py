@@ -10,7 +10,7 @@ from analytics.charts import slopes_figure, spread_figure
 from analytics.charts.look import STATES, state_words
 from analytics.publish.sections.blocks import drawn
 from analytics.publish.show import Look, Shown, table, words
-from analytics.review import KINDS
+from analytics.review import COUNTED, KINDS
 
 Tables = Mapping[str, pl.DataFrame]
 PAGE = "athletes/{}.html"
@@ -21,22 +21,24 @@ def attention(tables: Tables) -> list[Shown]:
     listed = tables["attention"].filter("listed")
     if listed.is_empty():
         return [words("## Who needs attention first\n\nNothing reaches the list this week.")]
-    share = listed["expected_false_share"].max()
-    judged = listed["expected_false_share"].count()
-    text = "## Who needs attention first\n\n" + (
-        f"{judged} judged entries; about {100 * float(share):.0f} % of them are expected to be false names. "
-        f"{listed.height - judged} facts stand among them."
-        if share is not None
-        else f"{listed.height} facts, no judged entry."
+    judged = listed.filter(pl.col("probability") < COUNTED)
+    wrong = judged.select(100 * pl.col("expected_false_share").max()).item()
+    words_of_share = (
+        f"{judged.height} are judged by probability; about {wrong:.0f} % of those are expected to be false names. "
+        if judged.height
+        else ""
+    )
+    text = (
+        f"## Who needs attention first\n\n{listed.height} entries. {words_of_share}"
+        f"{listed.height - judged.height} are counted, not judged."
     )
     named = _with_names(listed, tables, "subject")
-    since = pl.when(~pl.col("subject_kind").is_in(["data", "bodyweight"])).then("probability")
     shown = named.select(
         "rank",
         athlete="athlete",
         subject="label",
         what=pl.col("kind").replace_strict(KINDS, default=pl.col("kind")),
-        probability=since,
+        probability=pl.when(pl.col("probability") < COUNTED).then("probability"),
         since="since",
         evidence="evidence",
         try_next="try_next",
@@ -107,7 +109,7 @@ def data_quality(tables: Tables) -> list[Shown]:
         "hard_sets": "hard sets in four weeks",
         "suspect_sets": "unlikely sets",
     }
-    shown = quality.with_columns(100 * pl.col("rir_share", "roles_inferred_share"))
+    shown = quality.with_columns(pl.col("rir_share", "roles_inferred_share") * 100)
     look = Look(
         labels=labels,
         links={"athlete": PAGE},
