@@ -7,7 +7,6 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TypeVar
 
 from rapidfuzz import process
@@ -68,7 +67,7 @@ class Matcher:
         self._bags = _index(known, strict=False)
         self._words = frozenset(word for words, *_ in known for word in words) | VARIATION
         self._vocabulary = sorted(word for word in {*self._words, *SYNONYM} if _WRITTEN_OUT.search(word))
-        self._corrections = lru_cache(maxsize=65536)(self._near_words)
+        self._seen: dict[str, list[tuple[tuple[str, ...], float]]] = {}
 
     def match(self, name: str) -> Match:
         """The exercise that `name` means; a name that means none keeps an id of its own."""
@@ -85,7 +84,7 @@ class Matcher:
 
     def _close(self, logged: tuple[str, ...]) -> Match | None:
         """The one exercise that the corrected words name; None if there is none, or more than one."""
-        choices = [self._corrections(word) for word in logged]
+        choices = [self._near_words(word) for word in logged]
         if not choices or math.prod(len(words) for words in choices) > _MOST_READINGS:
             return None
         found: dict[str, float] = {}
@@ -100,6 +99,11 @@ class Matcher:
 
     def _near_words(self, word: str) -> list[tuple[tuple[str, ...], float]]:
         """Words that `word` may stand for, written out, each with its similarity, 0 to 100."""
+        if word not in self._seen:
+            self._seen[word] = self._search(word)
+        return self._seen[word]
+
+    def _search(self, word: str) -> list[tuple[tuple[str, ...], float]]:
         if word in self._words:
             return [((word,), 100.0)]
         if len(word) < _SHORTEST or not word.isalpha():

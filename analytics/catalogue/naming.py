@@ -18,9 +18,13 @@ _IRREGULAR: dict[str, str] = _WORDS["irregular"]
 SYNONYM: dict[str, tuple[str, ...]] = {word: tuple(full.split()) for word, full in _WORDS["synonym"].items()}
 """Abbreviations and joined words, and the words they stand for."""
 
+# Words about the set, the side or the place in the session, which name no other lift.
 _SET_WORDS = re.compile(
-    r"\b(?:(?:warm ?up|working|work|top|back ?off|drop) set|warm ?up|drop ?set|back ?off|\d+x\d+)\b"
+    r"\b(?:(?:warm ?up|working|work|top|back ?off|drop|super|giant) ?set|warm ?up|back ?off|rest ?pause|amrap"
+    r"|pyramid|(?:to )?failure|(?:each|per|both) (?:side|arm|leg)|\d+x\d+|\d+ ?rm)\b"
 )
+_LABEL = re.compile(r"^\s*(?:(?:[a-h]\d{0,2}|\d{1,2})\s*[.):]\s+|[a-h]\d\s*[-–]?\s+)")
+_SIDE = frozenset("lr")
 _UNDECOMPOSED = str.maketrans(
     {"ø": "o", "ł": "l", "æ": "ae", "œ": "oe", "đ": "d", "ı": "i", "’": "'", "`": "'"}
 )
@@ -40,8 +44,8 @@ def fold(name: str) -> str:
 
 
 def words(name: str) -> list[str]:
-    """Words of a name, folded, singular; punctuation, hyphens and brackets only separate."""
-    text = _ELISION.sub("", _POSSESSIVE.sub("s", fold(name)))
+    """Words of a name, folded, singular, without a leading label such as A1; punctuation only separates."""
+    text = _ELISION.sub("", _POSSESSIVE.sub("s", _LABEL.sub("", fold(name))))
     return [_singular(word) for word in _WORD.findall(_WITH.sub("with ", text))]
 
 
@@ -54,6 +58,8 @@ def tokens(name: str) -> tuple[str, ...]:
     if len(name) > _LONGEST_READ:
         return ()
     plain = _SET_WORDS.sub(" ", " ".join(words(name))).split()
+    if len(plain) > 1 and plain[-1] in _SIDE:
+        plain.pop()
     full = [part for word in plain for part in SYNONYM.get(word, (word,))]
     return tuple(word for word in full if word not in _SILENT)
 

@@ -1,5 +1,6 @@
 """The catalogue as a whole: size, ids, languages, groups, families and the two tables it gives."""
 
+import pickle
 import re
 import tomllib
 from importlib import resources
@@ -79,3 +80,9 @@ def test_two_loads_are_equal() -> None:
     assert other == CATALOGUE
     assert list(other.exercises) == sorted(CATALOGUE.exercises)
     assert other.shares().equals(CATALOGUE.shares())
+
+
+def test_a_catalogue_travels_to_another_process_whole() -> None:
+    other = pickle.loads(pickle.dumps(CATALOGUE))
+    assert other == CATALOGUE
+    assert other.match(["sqaut", "no such lift"]).equals(CATALOGUE.match(["sqaut", "no such lift"]))

@@ -54,6 +54,8 @@ WRITTEN = {
     "farmers_carry": "farmer's walk|farmers walks|Farmer’s carry",
     "smith_squat": "Squat (Smith machine)|smith squat|smith machine squats",
     "l_sit": "L-sit|l sit",
+    "lunge": "Lunges (each leg)|A1. Lunges|B2 Lunge|3) lunges|Lunge (L)|lunge - R|Zancadas (izquierda)",
+    "goblet_squat": "superset: goblet squat|Goblet squat AMRAP|rest-pause goblet squat|goblet squat 5RM",
     "y_raise": "Y raise|y-raises",
     "clean_and_jerk": "C&J|clean & jerk|clean + jerk",
 }
@@ -205,6 +207,7 @@ def test_unlike_lifts_stay_apart(one: str, other: str) -> None:
         "hip",
         # a variation or a place that makes other loads; unknown, not wrong
         "slow squat",
+        "leg press (narrow)",
         "tempo bench press 3-1-1",
         "squat with chains",
         "Leg press (gym B)",
