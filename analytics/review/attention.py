@@ -18,8 +18,8 @@ def attention_list(evidence: Evidence) -> pl.DataFrame:
 
     Candidates are ranked by probability and kept while the mean probability of being wrong stays within the
     roster's `false_share` (the Bayesian form of a false discovery rate: Mueller, Parmigiani and Rice 2006,
-    from memory).  What is counted and not inferred (see Candidate) is always listed
-    and does not count towards the share.  What is listed is then ordered by urgency: probability, raised for the coach's
+    from memory).  What is counted and not inferred (see Candidate) is always listed and does not count
+    towards the share.  What is listed is then ordered by urgency: probability, raised for the coach's
     priorities, for a near stage date and for strength that is being lost; work below an aim weighs by how
     much is missing.
     """

@@ -24,7 +24,7 @@ def attention(tables: Tables) -> list[Shown]:
     judged = listed.filter(pl.col("probability") < COUNTED)
     wrong = judged.select(100 * pl.col("expected_false_share").max()).item()
     words_of_share = (
-        f"{judged.height} are judged by probability; about {wrong:.0f} % of those are expected to be false names. "
+        f"{judged.height} are judged by probability; about {wrong:.0f} % of those will be false names. "
         if judged.height
         else ""
     )
