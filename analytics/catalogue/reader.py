@@ -40,7 +40,8 @@ def load_catalogue(coach_toml: str | None = None, where: str = "exercises.toml")
     In the coach's file each exercise is a table named by its id.  For an exercise of the catalogue, keys that
     are given replace the packaged ones and `names` are added; a new exercise needs `name`, `family` and
     `direct`, or `like`, the id of an exercise from which all else is taken (the lift on another machine).
-    `shares` sets single muscle groups: ``shares = { biceps = 0.4 }``, 0 takes one out.  Raises BadRoster.
+    `shares` sets single muscle groups: ``shares = { biceps = 0.4 }``; 1 makes a prime mover, 0 takes one out.
+    A name in the coach's file wins over the catalogue's.  Raises BadRoster.
     """
     anatomy = tomllib.loads(_packaged("muscles.toml"))
     translated = tomllib.loads(_packaged("languages.toml"))
@@ -100,8 +101,8 @@ def _laid_over(
         base = dict(packaged.get(exercise_id, {}))
         if "like" in entry:
             like = _one_of(entry["like"], tuple(laid), f"{place} like")
-            base = {key: value for key, value in laid[like].items() if key not in ("name", "names")}
-            base["name"] = exercise_id.replace("_", " ").capitalize()
+            own_name = base.get("name", exercise_id.replace("_", " ").capitalize())
+            base = {**laid[like], "name": own_name, "names": base.get("names", [])}
         if not base:
             for key in _NEEDED:
                 if key not in entry:
@@ -112,6 +113,8 @@ def _laid_over(
         if {"direct", "assisting", "shares"} & set(entry):
             base["basis"] = "coach"
         names = [*base.get("names", []), *_texts(entry.get("names", []), f"{place} names")]
+        if "name" in base and "name" in entry:
+            names.append(base["name"])
         laid[exercise_id] = {"basis": "coach", **base, **{k: v for k, v in entry.items() if k != "like"}}
         laid[exercise_id]["names"] = names
     return laid
@@ -138,9 +141,11 @@ def _exercise(
         _one_of(muscle, muscles, f"{where} shares")
         shares[muscle] = _number(share, f"{where} shares {muscle}")
     shares = {muscle: share for muscle, share in shares.items() if share > 0}
-    direct = [muscle for muscle in direct if muscle in shares]
+    direct = [muscle for muscle, share in shares.items() if share == 1]
     if not direct:
-        raise BadRoster(f"{where} direct", "no muscle group is trained directly", "Name at least one")
+        raise BadRoster(
+            f"{where} direct", "no muscle group has the whole share", "Name at least one in direct"
+        )
     one_sided = entry.get("one_sided", False)
     if not isinstance(one_sided, bool):
         raise BadRoster(f"{where} one_sided", f"found {one_sided!r}", "Write true or false")

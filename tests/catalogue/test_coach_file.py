@@ -44,6 +44,21 @@ def test_single_shares_are_changed_and_taken_out() -> None:
     assert "bench" in exercise.names
 
 
+def test_a_whole_share_makes_a_prime_mover_and_less_an_assisting_muscle() -> None:
+    exercise = load_catalogue("[dip]\nshares = { front_delts = 1, chest = 0.6 }").exercises["dip"]
+    assert {"triceps", "front_delts"} == set(exercise.direct)
+    assert exercise.assisting == ("chest",)
+
+
+def test_a_known_lift_may_be_said_to_be_another_and_keeps_its_names() -> None:
+    catalogue = load_catalogue(
+        '[shrug]\nlike = "trap_bar_shrug"\n[leg_press]\nname = "Sled"\nfamily = "squat"'
+    )
+    assert "trap_bar_shrug" not in catalogue.match(["shrugs"])["exercise"]
+    assert catalogue.exercises["shrug"].equipment == "barbell"
+    assert catalogue.match(["Leg press", "sled", "Beinpresse"])["family"].to_list() == ["squat"] * 3
+
+
 def test_new_muscles_replace_the_old_ones() -> None:
     exercise = load_catalogue('[dip]\ndirect = ["triceps"]\nassisting = ["chest"]').exercises["dip"]
     assert exercise.shares == {"triceps": 1.0, "chest": 0.5}
