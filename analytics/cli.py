@@ -169,9 +169,9 @@ def _look(asked: argparse.Namespace) -> int:
 
 
 def _consult(asked: argparse.Namespace) -> int:
-    from analytics.consult import open_consult
+    from analytics.consult.launch import open_consult
 
-    return open_consult(asked.folder)
+    return SOME_FAILED if open_consult(asked.folder, date.today(), print) else ALL_GOOD
 
 
 def _demo(asked: argparse.Namespace) -> int:

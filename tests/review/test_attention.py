@@ -235,12 +235,9 @@ def test_headlines_are_at_most_three_and_end_with_good_news():
     assert shown["sentence"][1].startswith("lift4")
 
 
-def test_a_limit_of_nothing_lists_only_certainties():
-    strict = evidence(
-        trend(),
-        trend(athlete="wren", p_stalled=1.0, p_regressing=0.0),
-        athletes=(Athlete(id="heron", name="Heron"), Athlete(id="wren", name="Wren")),
-    )
+def test_a_limit_of_nothing_lists_only_what_is_counted():
+    athletes = (*HERON, Athlete(id="wren", name="Wren"))
+    silent = schema.conform(pl.DataFrame([logged()], infer_schema_length=None), schema.SETS)
+    strict = evidence(trend(p_stalled=1.0, p_regressing=0.0), athletes=athletes, sets=silent)
     strict = replace(strict, roster=replace(strict.roster, false_share=0.0))
-    shown = attention_list(strict)
-    assert shown.filter("listed")["athlete"].to_list() == ["wren"]
+    assert attention_list(strict).filter("listed")["kind"].to_list() == ["no_recent_log"]

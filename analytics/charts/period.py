@@ -1,0 +1,117 @@
+"""Period: the slope of one lift over a stretch of days that a coach marks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import altair as alt
+import numpy as np
+import polars as pl
+from scipy.stats import t as student
+from statsmodels.regression.linear_model import WLS
+
+from analytics.charts.figure import Figure, figure_of
+from analytics.charts.look import INK, LINE, dressed
+from analytics.charts.report import Report
+
+_FEWEST = 4
+
+
+@dataclass(frozen=True, kw_only=True)
+class Slope:
+    """Weighted straight line through the sessions of a period; % a week with its 80 % interval."""
+
+    sessions: int
+    pct_per_week: float
+    low: float
+    high: float
+
+
+def period_slope(report: Report, exercise: str, first: date, last: date) -> Slope | None:
+    """The slope of log-strength from `first` to `last`, both included; None with fewer than four sessions.
+
+    Weighted least squares, weights from each session's standard error.  It knows nothing of deloads or
+    layoffs inside the period: it is what the eye sees, made exact, and no call of a state.
+    """
+    sessions = _sessions(report, exercise).filter(pl.col("date").is_between(first, last))
+    if sessions.height < _FEWEST or sessions["date"].n_unique() < _FEWEST:
+        return None
+    weeks = (sessions["date"] - first).dt.total_days().to_numpy() / 7
+    design = np.column_stack([np.ones_like(weeks), weeks])
+    fit = WLS(
+        np.log(sessions["session_kg"].to_numpy()), design, weights=1 / sessions["log_se"].to_numpy() ** 2
+    ).fit()
+    half = student.ppf(0.9, fit.df_resid) * fit.bse[1]
+    mean = float(fit.params[1])
+    return Slope(
+        sessions=sessions.height,
+        pct_per_week=100 * mean,
+        low=100 * float(mean - half),
+        high=100 * float(mean + half),
+    )
+
+
+def marked_figure(report: Report, exercise: str) -> Figure:
+    """Sessions of one lift; drag to mark one stretch, drag with the shift key held to mark another.
+
+    The slope of each marked stretch stands above the chart and follows the mouse.
+    """
+    name = report.word(exercise)
+    sessions = _sessions(report, exercise)
+    start = sessions["date"].min()
+    rows = sessions.select(
+        "date",
+        day=(pl.col("date") - start).dt.total_days(),
+        kg=pl.col("session_kg").round(2),
+        log_kg=pl.col("session_kg").log().round(6),
+    )
+    values = rows.with_columns(pl.col("date").dt.strftime("%Y-%m-%d")).to_dicts()
+    base = alt.Chart(alt.InlineData(values=values))
+    one = alt.selection_interval(
+        name="one", encodings=["x"], on="[mousedown[!event.shiftKey], mouseup] > mousemove"
+    )
+    two = alt.selection_interval(
+        name="two", encodings=["x"], on="[mousedown[event.shiftKey], mouseup] > mousemove", empty=False
+    )
+    x = alt.X("date:T", title=None, axis=alt.Axis(format="%d %b", tickCount=8))
+    say = f"{name}: drag over the chart to read the slope of a stretch; hold shift for a second one."
+    points = (
+        base.mark_point(filled=True, size=45, color=INK, opacity=0.8, description=say)
+        .encode(x=x, y=alt.Y("kg:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False)))
+        .add_params(one, two)
+    )
+    layers = [points]
+    for selection, colour, word, height in ((one, LINE, "first", 8), (two, "#a33b20", "second", 24)):
+        inside = base.transform_filter(selection)
+        layers.append(_fitted(inside, colour))
+        layers.append(_reading(inside, colour, word, height))
+    chart = dressed(alt.layer(*layers).properties(width="container"), height=260)
+    table = (
+        sessions.sort("date", descending=True)
+        .head(8)
+        .select("date", pl.col("session_kg").round(1).alias("kg"))
+    )
+    return figure_of(chart, say, table)
+
+
+def _fitted(inside: Any, colour: str) -> Any:
+    line = inside.transform_regression("date", "kg").mark_line(color=colour, strokeWidth=2, aria=False)
+    return line.encode(x="date:T", y="kg:Q")
+
+
+def _reading(inside: Any, colour: str, word: str, height: int) -> Any:
+    """The slope in words: a regression of log-strength on days, its coefficient times 700 is % a week."""
+    return (
+        inside.transform_regression("day", "log_kg", params=True)
+        .transform_calculate(says=f"'{word} stretch: ' + format(700 * datum.coef[1], '+.2f') + ' % a week'")
+        .mark_text(align="right", color=colour, fontSize=13, fontWeight="bold", aria=False)
+        .encode(x=alt.value("width"), y=alt.value(height), text="says:N")
+    )
+
+
+def _sessions(report: Report, exercise: str) -> pl.DataFrame:
+    own = pl.col("exercise") == exercise
+    errors = report["sessions"].filter(own).select("date", "log_se")
+    return report["trend_lines"].filter(own).join(errors, on="date", how="inner").sort("date")

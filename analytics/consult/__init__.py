@@ -1,0 +1,1 @@
+"""Consult: the roster's tables at hand in JupyterLab, one athlete at a time, while the athlete sits there."""

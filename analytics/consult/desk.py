@@ -1,0 +1,144 @@
+"""Desk: the controls of the consult notebook; every answer is drawn the moment something is chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+from IPython.display import display
+
+from analytics.charts import (
+    Report,
+    compared_figure,
+    lift_figure,
+    marked_figure,
+    muscle_figure,
+    period_slope,
+)
+from analytics.consult import decisions, shelf
+from analytics.errors import BadCall
+from analytics.publish.sections.blocks import drawn
+from analytics.publish.show import words
+
+ALONE = "nothing"
+_WIDE = widgets.Layout(width="22rem")
+
+
+class Desk:
+    """What the coach has chosen, the controls for it, and where the answer is drawn."""
+
+    def __init__(self, folder: Path, tables: Path) -> None:
+        self._folder, self._tables = folder, tables
+        self.athlete = widgets.Dropdown(options=shelf.athletes(tables), description="athlete", layout=_WIDE)
+        self.subject = widgets.Dropdown(description="look at", layout=_WIDE)
+        self.beside = widgets.Dropdown(description="beside", layout=_WIDE)
+        self.days = [widgets.DatePicker(description=name) for name in ("from", "to", "and from", "to")]
+        self.slopes = widgets.HTML()
+        self.what = widgets.Text(description="decision", layout=widgets.Layout(width="30rem"))
+        self.why = widgets.Text(description="because", layout=widgets.Layout(width="30rem"))
+        self.write = widgets.Button(description="write it down")
+        self.said = widgets.HTML()
+        self.answer = widgets.Output()
+        self.athlete.observe(self._new_athlete, names="value")
+        self.subject.observe(self._draw, names="value")
+        self.beside.observe(self._draw, names="value")
+        for day in self.days:
+            day.observe(self._read_slopes, names="value")
+        self.write.on_click(self._decide)
+        self._new_athlete()
+
+    @property
+    def report(self) -> Report:
+        """The chosen athlete's tables."""
+        return shelf.report(self._tables, self.athlete.value)
+
+    def box(self) -> widgets.VBox:
+        """All controls and the answer, top to bottom."""
+        return widgets.VBox(
+            [
+                widgets.HBox([self.athlete, self.subject, self.beside]),
+                self.answer,
+                widgets.HBox(self.days),
+                self.slopes,
+                widgets.HBox([self.what, self.why, self.write]),
+                self.said,
+            ]
+        )
+
+    def _new_athlete(self, change: Any = None) -> None:
+        report = self.report
+        lifts = sorted((report.word(one), f"lift:{one}") for one in report["lifts"]["exercise"])
+        muscles = sorted((report.word(one), f"muscle:{one}") for one in report["muscles"]["muscle"])
+        with self.subject.hold_trait_notifications():
+            self.subject.options = [*lifts, *muscles]
+        self.beside.options = [(ALONE, ""), *lifts]
+        self._draw()
+
+    def _draw(self, change: Any = None) -> None:
+        kind, _, subject = (self.subject.value or "").partition(":")
+        other = (self.beside.value or "").partition(":")[2]
+        self.answer.clear_output(wait=True)
+        with self.answer:
+            display(*_answers(self.report, kind, subject, other))
+        self._read_slopes()
+
+    def _read_slopes(self, change: Any = None) -> None:
+        kind, _, subject = (self.subject.value or "").partition(":")
+        if kind != "lift":
+            self.slopes.value = ""
+            return
+        spans = [(self.days[0].value, self.days[1].value), (self.days[2].value, self.days[3].value)]
+        self.slopes.value = "<br>".join(
+            _slope_words(self.report, subject, *span) for span in spans if all(span)
+        )
+
+    def _decide(self, button: Any = None) -> None:
+        decision = decisions.Decision(
+            date=self.report.as_of,
+            athlete=self.athlete.value,
+            subject=(self.subject.value or "").partition(":")[2],
+            what=self.what.value,
+            why=self.why.value,
+        )
+        try:
+            decisions.add(decision, self._folder / "decisions.csv")
+        except (BadCall, OSError) as problem:
+            self.said.value = f"Not written: {_escaped(str(problem))}"
+            return
+        self.what.value = self.why.value = ""
+        self.said.value = "Written to decisions.csv."
+
+
+def _answers(report: Report, kind: str, subject: str, other: str) -> list[Any]:
+    if kind == "muscle":
+        return [drawn(muscle_figure(report, subject))]
+    if kind != "lift":
+        return [words("No lift can tell strength yet.")]
+    if other and other != subject:
+        return [drawn(compared_figure(report, (subject, other)))]
+    return [drawn(lift_figure(report, subject)), drawn(marked_figure(report, subject))]
+
+
+def _slope_words(report: Report, exercise: str, first: date, last: date) -> str:
+    slope = period_slope(report, exercise, first, last)
+    when = f"{first:%d %b %Y} to {last:%d %b %Y}"
+    if slope is None:
+        return f"{when}: fewer than four sessions, no slope."
+    return (
+        f"{when}: {slope.pct_per_week:+.2f} % a week (80 % interval {slope.low:+.2f} to {slope.high:+.2f}), "
+        f"{slope.sessions} sessions."
+    )
+
+
+def _escaped(text: str) -> str:
+    return text.replace("&", "&amp;").replace("<", "&lt;")
+
+
+def desk(folder: str, tables: str, show: Callable[[Any], Any] = display) -> Desk:
+    """The desk for a roster folder and the shelf of its tables, shown at once."""
+    made = Desk(Path(folder), Path(tables))
+    show(made.box())
+    return made

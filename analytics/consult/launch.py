@@ -1,0 +1,43 @@
+"""Launch: JupyterLab on the consult notebook, with the roster's tables prepared and nothing sent anywhere."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from analytics.consult import shelf
+from analytics.runs import NOTEBOOKS, read_up_to
+from analytics.week import analyse
+
+FOLDER, TABLES = "ROSTER_FOLDER", "ROSTER_TABLES"
+"""Names in the environment that tell the notebook where the roster and its tables are."""
+
+_QUIET = (
+    "--ServerApp.ip=127.0.0.1",
+    "--LabApp.news_url=",
+    "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdates",
+    "--LabApp.extension_manager=readonly",
+)
+
+
+def open_consult(folder: Path, today: date, say: Callable[[str], None]) -> int:
+    """Prepare the tables in a private temporary folder, run JupyterLab until it is closed, clean up.
+
+    Returns JupyterLab's exit code.  Raises BadRoster and BadCall as reading does.
+    """
+    say("Reading and judging the roster ...")
+    intake, as_of = read_up_to(folder, None, today)
+    with tempfile.TemporaryDirectory(prefix="roster-consult-") as private:
+        tables = Path(private) / "tables"
+        shelf.put(analyse(intake, as_of), tables)
+        notebook = Path(private) / "consult.ipynb"
+        shutil.copy(NOTEBOOKS / "consult.ipynb", notebook)
+        environment = {**os.environ, FOLDER: str(folder.resolve()), TABLES: str(tables)}
+        command = [sys.executable, "-m", "jupyter", "lab", *_QUIET, str(notebook)]
+        return subprocess.run(command, cwd=private, env=environment, check=False).returncode
