@@ -7,6 +7,7 @@ import os
 import shutil
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from analytics.errors import BadCall, ReportFailed
@@ -16,9 +17,10 @@ from analytics.publish.forking import FORKED, STOCK, fork_servers, imported_modu
 from analytics.publish.job import ROSTER_PAGE, Job, Outcome, ReportOutcome
 from analytics.publish.library import library
 from analytics.publish.plan import PagePlan, plan, versions
+from analytics.publish.printing import find_browser, print_page
 from analytics.publish.report import Rendered, Report
 from analytics.publish.tables import write_tables
-from analytics.publish.workers import finished, local_executor, worker_count
+from analytics.publish.workers import executor, finished, worker_count
 
 __all__ = ["ROSTER_PAGE", "Job", "Outcome", "ReportOutcome", "publish"]
 
@@ -41,23 +43,27 @@ def publish(job: Job, on_done: Callable[[ReportOutcome], None]) -> Outcome:
         (new / "athletes").mkdir()
         changed = {page.athlete: page for page in pages if not settle.kept(page)}
         if changed:
-            reports = _reports(job, tuple(changed.values()))
-            width = min(worker_count(job.workers), len(changed))
-            with fork_servers(), local_executor(width) as executor:
-                for result in finished(executor, reports, width):
+            reports = _reports(job, tuple(changed.values()), new / "slices")
+            with fork_servers(), executor(job.workers, len(changed), job.scheduler) as (pool, width):
+                for result in finished(pool, reports, width):
                     settle.rendered(changed[result.athlete], result)
+        shutil.rmtree(new / "slices", ignore_errors=True)
+        remarks = settle.printed(pages) if job.pdf else ()
         outcomes = tuple(settle.outcomes[page.athlete] for page in pages)
         seconds = time.perf_counter() - start
         _write_record(new / "run.json", job, outcomes, seconds)
-    return Outcome(folder=job.out / job.week, reports=outcomes, seconds=seconds)
+    return Outcome(folder=job.out / job.week, reports=outcomes, seconds=seconds, remarks=remarks)
 
 
-def _reports(job: Job, pages: tuple[PagePlan, ...]) -> Iterator[Report]:
+def _reports(job: Job, pages: tuple[PagePlan, ...], slices: Path) -> Iterator[Report]:
     modules = imported_modules({page.notebook for page in pages})
     kernel = FORKED if job.kernels != STOCK else STOCK
-    if kernel == FORKED and job.scheduler is None:
+    if job.scheduler is not None:
+        return (page.report(job, kernel, modules) for page in pages)
+    if kernel == FORKED:
         start_server(modules)
-    return (page.report(job, kernel, modules) for page in pages)
+    slices.mkdir()
+    return (page.report(job, kernel, modules, str(slices)) for page in pages)
 
 
 class _Settle:
@@ -98,6 +104,24 @@ class _Settle:
         (self.new / page.path).write_text(text, encoding="utf-8")
         (self.new / page.notebook_path).write_text(result.notebook, encoding="utf-8")
         self._say(page, "rendered", seconds=result.seconds)
+
+    def printed(self, pages: tuple[PagePlan, ...]) -> tuple[str, ...]:
+        """Prints every page of this run that has no print yet; remarks on what could not be printed."""
+        browser = find_browser()
+        if browser is None:
+            return (
+                "Nothing was printed: there is no Chromium, Chrome or Edge here. Print from any browser.",
+            )
+        todo = []
+        for page in pages:
+            pdf = Path(page.path).with_suffix(".pdf")
+            if self.outcomes[page.athlete].status == "kept" and (self.old / pdf).is_file():
+                _link(self.old / pdf, self.new / pdf)
+            else:
+                todo.append(self.new / page.path)
+        with ThreadPoolExecutor(worker_count(self.job.workers)) as threads:
+            said = threads.map(lambda path: print_page(browser, path, self.job.as_of), todo)
+            return tuple(remark for remark in said if remark)
 
     def _earlier(self, page: PagePlan, reason: str) -> None:
         """The last good page, marked, from this week or the latest before it; else a page with the reason."""

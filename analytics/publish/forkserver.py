@@ -41,6 +41,7 @@ c = altair.layer(c, c.mark_rule()).properties(description="d").to_dict()
 def main(arguments: list[str]) -> int:
     """Serves until standard input closes; exit code 0."""
     address, modules = arguments[0], arguments[1:]
+    sys.path[:] = [place for place in sys.path if place not in ("", os.getcwd())]
     _import(["ipykernel.kernelapp", "ipykernel.ipkernel", "ipykernel.zmqshell", *modules])
     why = _unsound()
     if not why:

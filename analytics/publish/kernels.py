@@ -176,6 +176,7 @@ def run_notebook(
                 kernel_manager_class=_manager(folder),
                 shutdown_kernel="immediate",
                 record_timing=False,
+                extra_arguments=["--HistoryManager.enabled=False"],
                 on_cell_start=lambda cell, cell_index: started.append(cell.id),
             )
     except PapermillExecutionError as problem:

@@ -39,7 +39,7 @@ class PagePlan:
         """Where the executed notebook goes, relative to the week's folder."""
         return "roster.ipynb" if self.athlete == ROSTER_PAGE else self.path.removesuffix(".html") + ".ipynb"
 
-    def report(self, job: Job, kernel: str, modules: tuple[str, ...]) -> Report:
+    def report(self, job: Job, kernel: str, modules: tuple[str, ...], scratch: str = "") -> Report:
         """The page's ingredients as one value that travels to a worker."""
         return Report(
             athlete=self.athlete,
@@ -49,6 +49,7 @@ class PagePlan:
             limits=job.limits,
             kernel=kernel,
             modules=modules,
+            scratch=scratch,
         )
 
 

@@ -19,7 +19,7 @@ from analytics.publish.report import Rendered, Report
 def render(report: Report) -> Rendered:
     """The finished report; raises ReportFailed, which names the athlete, the cell and why."""
     start = time.perf_counter()
-    with tempfile.TemporaryDirectory(prefix="rt-") as folder:
+    with tempfile.TemporaryDirectory(prefix="rt-", dir=report.scratch or None) as folder:
         for name, content in report.tables.items():
             (Path(folder) / f"{name}.parquet").write_bytes(content)
         source = nbformat.from_dict(json.loads(report.notebook))

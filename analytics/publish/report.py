@@ -37,7 +37,8 @@ class Report:
     """Everything one report needs, as values that travel to another process or machine.
 
     `athlete` is empty for the roster page.  `tables` are Parquet files by table name.  `notebook` is JSON.
-    `kernel` is ``stock`` or ``forked``; a fork server has `modules` imported.
+    `kernel` is ``stock`` or ``forked``; a fork server has `modules` imported.  `scratch` is the folder for
+    the tables while the report is made, empty for the worker's own temporary folder.
     """
 
     athlete: str
@@ -47,6 +48,7 @@ class Report:
     limits: Limits
     kernel: str
     modules: tuple[str, ...]
+    scratch: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
