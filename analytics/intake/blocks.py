@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analytics.intake.dates import read_moment
@@ -29,7 +29,7 @@ class _State:
 
 
 def read_blocks(
-    records: Sequence[Record], known: Mapping[str, str], is_remark: Mapping[str, bool]
+    records: Sequence[Record], known: Mapping[str, str], is_remark: Callable[[str], bool]
 ) -> tuple[list[dict[str, object]], list[Heading]]:
     """(one dictionary of fields per set row with its `row`, all headings seen).
 
@@ -43,7 +43,7 @@ def read_blocks(
     found: list[dict[str, object]] = []
     for line, record in records:
         filled = [(i, cell.strip()) for i, cell in enumerate(record) if cell and cell.strip()]
-        if not filled or is_remark.get(filled[0][1], False):
+        if not filled or is_remark(filled[0][1]):
             continue
         header = _header(record, known, bool(headings))
         if header:

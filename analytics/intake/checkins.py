@@ -12,7 +12,6 @@ from analytics.intake.dates import decide_order, read_moment
 from analytics.intake.grid import read_grid
 from analytics.intake.header import Heading, read_headings
 from analytics.intake.loads import UNIT_WORDS
-from analytics.intake.lookup import distinct
 from analytics.intake.numbers import decimal_mark, parse_number, tidy
 from analytics.intake.plain import plain
 from analytics.intake.text import decode
@@ -44,7 +43,7 @@ def read_checkins(
     One row per date with a column per measure, or one row per measure with `measure` and `value`.  A girth
     without a unit anywhere is set aside; bodyweight falls back to the athlete's unit.  Raises BadExport.
     """
-    grid = read_grid(decode(raw, name), name, pl.Categories.random())
+    grid = read_grid(decode(raw, name), name, pl.Categorical(pl.Categories.random()))
     records = [
         [None if c is None else str(c) for c in record]
         for record in grid.cells.select(grid.columns).with_columns(pl.all().cast(pl.String)).rows()

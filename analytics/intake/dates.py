@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from analytics.intake.numbers import tidy
@@ -39,6 +39,7 @@ _DAY_MONTH = re.compile(
 )
 _MONTH_DAY = re.compile(r"([a-z]+)\.?[\s\-]*(\d{1,2})(?:st|nd|rd|th)?[\s\-,]+(\d{4}|\d{2})")
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[\s\-/]([a-z]+)\.?[\s\-/](\d{1,2})")
+_WEEKDAY = re.compile(r"^[a-z]{2,13}(?:-feira)? (?=\d|[a-z]+ \d)")
 _SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
 _TIME = re.compile(
     r"(?:[t,]|um|at|a las|à|\s)*(?<!\d)(\d{1,2})(?:[:h](\d{2}))(?::(\d{2})(?:[.,]\d+)?)?\s*(am|pm|a\.\s?m\.|p\.\s?m\.|uhr|h)?"
@@ -57,6 +58,10 @@ class Moment:
     by_order: Mapping[str, date | None] = field(default_factory=dict)
     minutes: int | None = None
     problem: str | None = None
+
+    def day(self, order: str | None) -> date | None:
+        """The day under an order of the file; None where it is none."""
+        return self.fixed or (self.by_order.get(order) if order else None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +98,7 @@ def read_moment(text: str | None) -> Moment:
         except ValueError:
             return Moment(problem="is not a day of the calendar")
     if found := _NUMERIC.fullmatch(words):
-        return _ordered(int(found[1]), int(found[2]), found[3], minutes)
+        return _ordered(int(found[1]), int(found[2]), found[3], len(found[1]) == 2, minutes)
     if found := _SERIAL.fullmatch(words):
         day = _EPOCH + timedelta(days=int(found[1]))
         if FIRST_YEAR <= day.year <= LAST_YEAR:
@@ -104,31 +109,20 @@ def read_moment(text: str | None) -> Moment:
 
 
 def _named(words: str, minutes: int | None) -> Moment:
-    spelled = plain(words.replace(",", " "))
-    spelled = (
-        re.sub(r"^[a-z]+(?:-feira)?\s+(?=\d|de |le |el )", "", spelled)
-        if not _MONTHS.get(spelled.split()[0] if spelled.split() else "")
-        else spelled
-    )
-    first = spelled.split()[0] if spelled.split() else ""
-    if first not in _MONTHS and re.match(r"[a-z]+ [a-z]+ \d", spelled):
-        spelled = spelled.partition(" ")[2]
-    if (found := _DAY_MONTH.fullmatch(spelled)) and found[2] in _MONTHS:
-        return _fixed(_year(found[3]), _MONTHS[found[2]], int(found[1]), minutes)
-    if (found := _MONTH_DAY.fullmatch(spelled)) and found[1] in _MONTHS:
-        return _fixed(_year(found[3]), _MONTHS[found[1]], int(found[2]), minutes)
-    if (found := _YEAR_MONTH_DAY.fullmatch(spelled)) and found[2] in _MONTHS:
-        return _fixed(int(found[1]), _MONTHS[found[2]], int(found[3]), minutes)
-    numeric = re.sub(r"^[a-z]+\.?\s+", "", spelled.replace(" ", ".") if " " in spelled[4:] else spelled)
-    bare = re.sub(r"^[a-z]{2,12}[., ]+", "", words)
-    if bare != words:
-        again = read_moment(bare) if not re.match(r"[a-z]", bare) else Moment(problem="x")
-        if again.problem is None:
-            return Moment(fixed=again.fixed, by_order=again.by_order, minutes=minutes or again.minutes)
-        if again.problem == "is not a day of the calendar":
-            return again
-    del numeric
-    return Moment(problem="is not a date")
+    """Dates with a month's name, and any date after a weekday's."""
+    spelled = " ".join(plain(words.replace(",", " ")).split())
+    for text in (spelled, _WEEKDAY.sub("", spelled)):
+        if (found := _DAY_MONTH.fullmatch(text)) and found[2] in _MONTHS:
+            return _fixed(_year(found[3]), _MONTHS[found[2]], int(found[1]), minutes)
+        if (found := _MONTH_DAY.fullmatch(text)) and found[1] in _MONTHS:
+            return _fixed(_year(found[3]), _MONTHS[found[1]], int(found[2]), minutes)
+        if (found := _YEAR_MONTH_DAY.fullmatch(text)) and found[2] in _MONTHS:
+            return _fixed(int(found[1]), _MONTHS[found[2]], int(found[3]), minutes)
+    bare = re.sub(r"^[^\W\d]{2,13}(?:-feira)?[., ]+(?=\d)", "", words)
+    if bare == words:
+        return Moment(problem="is not a date")
+    again = read_moment(bare)
+    return again if again.minutes is not None or again.problem else replace(again, minutes=minutes)
 
 
 def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: str | None) -> Order:
@@ -193,10 +187,10 @@ def _fixed(year: int, month: int, day: int, minutes: int | None) -> Moment:
     return Moment(fixed=found, minutes=minutes)
 
 
-def _ordered(first: int, second: int, third: str, minutes: int | None) -> Moment:
+def _ordered(first: int, second: int, third: str, padded: bool, minutes: int | None) -> Moment:
     year = _year(third)
     by_order = {"dmy": _day(year, second, first), "mdy": _day(year, first, second)}
-    if len(third) == 2:
+    if len(third) == 2 and padded:
         by_order["ymd"] = _day(_year(f"{first:02d}"), second, int(third))
     if not any(by_order.values()):
         return Moment(problem="is not a day of the calendar")

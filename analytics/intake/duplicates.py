@@ -22,7 +22,7 @@ def find_duplicates(rows: pl.DataFrame) -> pl.DataFrame:
     if not days.height:
         return plain
     shared = plain.with_row_index("id").join(days.select(_DAY), on=_DAY, how="semi")
-    what = ["exercise_id", "kg", "reps", "seconds", "side"]
+    what = ["lift", "kg", "reps", "seconds", "side"]
     shared = shared.with_columns(pl.col("load_kg").round(1).alias("kg"))
     shared = shared.with_columns(pl.int_range(pl.len()).over([*_DAY, "file", *what]).alias("again"))
     key = [*_DAY, *what, "again"]
@@ -46,8 +46,8 @@ def find_duplicates(rows: pl.DataFrame) -> pl.DataFrame:
     lesser = shared.select("id", "file", *key).join(pairs, on=[*_DAY, "file"])
     theirs = shared.select(*key, pl.col("file").alias("other"))
     equal = lesser.join(theirs, on=[*key, "other"], how="semi", nulls_equal=True).get_column("id").unique()
-    lifts = theirs.select(*_DAY, "exercise_id", "other").unique()
-    changed = lesser.join(lifts, on=[*_DAY, "exercise_id", "other"], how="semi").get_column("id").unique()
+    lifts = theirs.select(*_DAY, "lift", "other").unique()
+    changed = lesser.join(lifts, on=[*_DAY, "lift", "other"], how="semi").get_column("id").unique()
     order = pl.int_range(pl.len(), dtype=pl.UInt32)
     return plain.with_columns(
         pl.when(order.is_in(equal.implode()))

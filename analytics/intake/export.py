@@ -1,75 +1,116 @@
-"""Export: one file's bytes to typed rows of known athletes, with the account of every record."""
+"""Export: one file's bytes to typed rows of known athletes, and the cells that keep a row out."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.grid import read_grid
-from analytics.intake.layout import read_layout
+from analytics.intake.layout import Sheet, read_layout
 from analytics.intake.plain import plain
-from analytics.intake.rows import PROBLEMS, ROWS, Read, read_rows
+from analytics.intake.problems import CURES, Problems
+from analytics.intake.rows import read_rows
 from analytics.intake.text import decode
+from analytics.intake.weights import UNIT
 from analytics.roster import Roster
+
+LATER = "is after the date of this run"
+LATER_CURE = "Nothing to do: it counts from that date on"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Context:
+    """What every file of one folder is read against.
+
+    `known`: column names to fields; `words`: the shared dictionary of texts; `athletes`: their ids as a type.
+    """
+
+    roster: Roster
+    as_of: date
+    known: Mapping[str, str]
+    words: pl.DataType
+    athletes: pl.Enum
 
 
 @dataclass(frozen=True, kw_only=True)
 class Export:
-    """One file read: typed `rows` (all of them), `problems`, and what the ledger says about it."""
+    """One file read: the typed `rows` that are fit so far, its `problems`, and what the ledger says about it."""
 
     name: str
     athlete: str | None
+    sheet: Sheet
     rows: pl.DataFrame
     problems: pl.DataFrame
-    headers: Mapping[tuple[str, int | None], str]
     records: int
     layout: str
     encoding: str
     delimiter: str
     date_order: str
     unit: str
-    remarks: tuple[str, ...]
 
 
-def read_export(
-    raw: bytes, name: str, athlete: str | None, roster: Roster, known: Mapping[str, str]
-) -> Export:
-    """One export.  Raises BadExport where the file as a whole cannot be understood."""
+def read_export(raw: bytes, name: str, athlete: str | None, context: Context) -> Export:
+    """One export, its rows after the run's date set aside.
+
+    Raises BadExport where the file as a whole cannot be understood.
+    """
     text = decode(raw, name)
-    grid = read_grid(text, name, pl.Categories.random())
-    sheet = read_layout(grid, known, name)
-    if athlete is None and "athlete" not in sheet.fields.columns:
-        raise BadExport(
-            name,
-            1,
-            "nothing says whose log this is",
-            "Put it into exports/<athlete id>/, or add a column with the athlete's id",
-        )
-    order = _shared(roster, athlete, "date_order")
-    read = read_rows(sheet, name, date_order=order, delimiter=grid.delimiter)
-    rows, strangers = _with_athlete(read, athlete, roster, name)
-    rows, unit = _with_unit(rows, sheet.units.get("load") or sheet.units.get("work"), roster, name)
-    rows = rows.filter(
-        pl.any_horizontal(pl.col("value", "reps", "seconds").is_not_null())
-        | pl.col("row").is_in(read.problems.get_column("row").implode())
-    )
+    del raw
+    grid = read_grid(text, name, context.words)
+    encoding = text.encoding
+    del text
+    sheet = read_layout(grid, context.known, name)
+    problems = Problems(sheet)
+    who = _athletes(sheet, athlete, context, name, problems)
+    facts = (_shared(context.roster, athlete, "date_order"), grid.delimiter, context.words)
+    read = read_rows(sheet, name, facts, problems)
+    rows = read.rows
+    whole = rows.height == sheet.row.len()
+    rows = rows.with_columns((who if whole else who.gather(rows.get_column("at"))).alias("athlete"))
+    later = (rows.get_column("date") > context.as_of).fill_null(False)
+    table = problems.table()
+    if later.any():
+        rows, table = _without_later(rows, later, sheet, table)
+    bad = table.get_column("row").unique()
+    if bad.len():
+        rows = rows.filter(~pl.col("row").is_in(bad.implode()))
+    rows, unit = _with_unit(rows, context.roster, name)
+    done = rows.select(
+        pl.any_horizontal(pl.col("value", "reps", "seconds").is_not_null()).alias("d")
+    ).get_column("d")
+    if not done.all():
+        rows = rows.filter(done)
     return Export(
         name=name,
         athlete=athlete,
-        rows=rows.with_columns(pl.lit(name).alias("source_file")),
-        problems=pl.concat([read.problems, strangers]),
-        headers=sheet.headers,
+        sheet=sheet,
+        rows=rows,
+        problems=table,
         records=grid.cells.height,
         layout=read.layout,
-        encoding=grid.encoding,
+        encoding=encoding,
         delimiter=grid.delimiter,
         date_order=read.date_order,
         unit=unit,
-        remarks=sheet.remarks,
     )
+
+
+def _without_later(
+    rows: pl.DataFrame, later: pl.Series, sheet: Sheet, table: pl.DataFrame
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Rows up to the run's date; the later ones are told once each, and only for being later."""
+    lines = rows.filter(later).get_column("row").unique().implode()
+    mask = pl.select(sheet.row.is_in(lines)).to_series() & (sheet.part == sheet.part.min())
+    if sheet.layout == "numbered columns":
+        mask = pl.select(sheet.row.is_in(lines)).to_series() & sheet.row.is_first_distinct()
+    told = Problems(sheet)
+    told.rows(mask, "date", "later", LATER, LATER_CURE)
+    others = table.filter(~pl.col("row").is_in(lines))
+    return rows.filter(~later), pl.concat([others, told.table()])
 
 
 def _shared(roster: Roster, athlete: str | None, key: str) -> str | None:
@@ -80,73 +121,52 @@ def _shared(roster: Roster, athlete: str | None, key: str) -> str | None:
     return values.pop() if len(values) == 1 else None
 
 
-def _with_athlete(
-    read: Read, athlete: str | None, roster: Roster, name: str
-) -> tuple[pl.DataFrame, pl.DataFrame]:
-    rows = read.rows
-    ids = {plain(a.name): a.id for a in roster.athletes} | {plain(a.id): a.id for a in roster.athletes}
-    written = rows.get_column("athlete").unique().drop_nulls().to_list()
-    found = {text: ids.get(plain(text)) for text in written}
-    nobody = pl.DataFrame(schema=PROBLEMS)
+def _athletes(
+    sheet: Sheet, athlete: str | None, context: Context, name: str, problems: Problems
+) -> pl.Series:
+    """Whose each row is: by the file's place, else by its athlete column."""
+    column = sheet.fields.get("athlete")
+    people = context.roster.athletes
+    ids = {plain(a.name): a.id for a in people} | {plain(a.id): a.id for a in people}
+    found = {text: ids.get(plain(text)) for text in column.written} if column else {}
     if athlete is not None:
-        others = [text for text, who in found.items() if who not in (None, athlete)]
-        wrong = rows.filter(pl.col("athlete").is_in(others))
-        strangers = (
-            _problem(
-                wrong,
-                f"belongs to another athlete, and the file stands with {athlete}",
-                "Move the row to the other athlete's export",
-            )
-            if others
-            else nobody
-        )
-        return rows.with_columns(pl.lit(athlete).alias("athlete")), strangers
-    if written and not any(found.values()):
+        others = {text: who for text, who in found.items() if who not in (None, athlete)}
+        if others:
+            reason = f"is another athlete, and the file stands with {athlete}"
+            problems.texts("athlete", "athlete", dict.fromkeys(others, reason))
+        return pl.repeat(athlete, sheet.row.len(), dtype=context.athletes, eager=True)
+    if column is None:
         raise BadExport(
             name,
-            int(rows["row"][0]),
-            f"no athlete of the roster is named in it (found {written[0][:40]!r})",
-            "Write the athlete's id or name as in roster.toml",
+            1,
+            "nothing says whose log this is",
+            "Put it into exports/<athlete id>/, or add a column with the athlete's id",
         )
-    strange = rows.filter(
-        pl.col("athlete").replace_strict(found, default=None, return_dtype=pl.String).is_null()
-    )
-    strangers = _problem(
-        strange, "is not an athlete of the roster", "Write the athlete's id or name as in roster.toml"
-    )
-    rows = rows.with_columns(pl.col("athlete").replace_strict(found, default=None, return_dtype=pl.String))
-    return rows, strangers
+    if found and not any(found.values()):
+        stranger = next(iter(found))
+        raise BadExport(
+            name,
+            int(sheet.row[0]),
+            f"no athlete of the roster is named in it (found {stranger[:40]!r})",
+            CURES["athlete"],
+        )
+    strangers = {text: "is not an athlete of the roster" for text, who in found.items() if who is None}
+    problems.texts("athlete", "athlete", strangers, "is empty")
+    return column.spread(found.get, context.athletes)
 
 
-def _problem(rows: pl.DataFrame, reason: str, cure: str) -> pl.DataFrame:
-    return rows.select(
-        "row",
-        "part",
-        pl.lit("athlete").alias("field"),
-        pl.col("athlete").alias("cell"),
-        pl.lit("athlete").alias("kind"),
-        pl.lit(reason).alias("reason"),
-        pl.lit(cure).alias("cure"),
-    ).unique(["row", "part"], maintain_order=True)
-
-
-def _with_unit(rows: pl.DataFrame, header: str | None, roster: Roster, name: str) -> tuple[pl.DataFrame, str]:
-    """Rows whose loads all have a unit: cell, unit column, header, then the athlete's default.
+def _with_unit(rows: pl.DataFrame, roster: Roster, name: str) -> tuple[pl.DataFrame, str]:
+    """Rows whose loads all have a unit, the athlete's default where the file says none; and its words.
 
     Raises BadExport where a load is left without one.
     """
-    unit_type = ROWS["unit"]
-    if header in ("kg", "lb"):
-        rows = rows.with_columns(pl.coalesce("unit", pl.lit(header, unit_type)).alias("unit"))
-    defaults = {a.id: a.unit for a in roster.athletes}
     lacking = pl.col("unit").is_null() & (pl.col("value") != 0)
-    missing = rows.select(lacking.any()).item()
+    missing = bool(rows.select(lacking.any()).item())
     if missing:
-        default = (
-            pl.col("athlete").replace_strict(defaults, default=None, return_dtype=pl.String).cast(unit_type)
-        )
-        rows = rows.with_columns(pl.coalesce("unit", default).alias("unit"))
-        still = rows.filter(lacking & pl.col("athlete").is_not_null())
+        defaults = {a.id: a.unit for a in roster.athletes}
+        default = pl.col("athlete").cast(pl.String).replace_strict(defaults, return_dtype=pl.String)
+        rows = rows.with_columns(pl.coalesce("unit", default.cast(UNIT)).alias("unit"))
+        still = rows.filter(lacking)
         if still.height:
             raise BadExport(
                 name,

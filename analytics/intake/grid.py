@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
 import polars as pl
 
 from analytics.errors import BadExport
@@ -37,7 +38,7 @@ class Grid:
         return [name for name in self.cells.columns if name != "row"]
 
 
-def read_grid(text: Text, path: str, words: pl.Categories) -> Grid:
+def read_grid(text: Text, path: str, words: pl.DataType) -> Grid:
     """All records of a text: delimiter found, RFC 4180 quoting, blank records kept as empty rows.
 
     The quick way is Polars' reader; it is taken only where record and line counts agree, so that line numbers
@@ -61,6 +62,9 @@ def find_delimiter(head: str) -> str:
 
     A comma that only ever stands between digits is a decimal mark, and loses to any other candidate.
     """
+    declared = re.match(r'\s*"?sep=(.)"?\s*\n', head, re.IGNORECASE)
+    if declared and declared[1] in DELIMITERS:
+        return declared[1]
     lines = [re.sub(r'"[^"]*"', "", line) for line in head.splitlines()[:200] if line.strip()]
     best, best_score = ",", 0.0
     for mark in (";", "\t", "|", ","):
@@ -88,11 +92,11 @@ def _width(head: str, delimiter: str) -> int:
     return 1 + max((line.count(delimiter) for line in head.split("\n")), default=0)
 
 
-def _quick(text: Text, delimiter: str, width: int, words: pl.Categories) -> pl.DataFrame | None:
+def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.DataFrame | None:
     quoted = b'"' in text.utf8
     if not text.utf8 or (quoted and _odd_quotes(text.utf8, delimiter)):
         return None
-    schema = {f"c{i}": pl.Categorical(words) for i in range(width + _SPARE)}
+    schema = {f"c{i}": words for i in range(width + _SPARE)}
     try:
         cells = pl.read_csv(
             io.BytesIO(text.utf8),
@@ -113,7 +117,20 @@ def _quick(text: Text, delimiter: str, width: int, words: pl.Categories) -> pl.D
 
 
 def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
-    """A quote that neither opens nor closes a cell, or a line with an odd number of quotes."""
+    """Whether a quote stands anywhere but at the two ends of a cell, or in other than doubled pairs inside one.
+
+    Quotes at the ends alternate: one that opens a cell, one that closes it.  Where doubled quotes inside a cell
+    break that pattern, the lines are looked at one by one.
+    """
+    octets = np.frombuffer(utf8, dtype=np.uint8)
+    at = np.flatnonzero(octets == 34)
+    if len(at) % 2:
+        return True
+    ends = np.array([10, 13, ord(delimiter)], dtype=np.uint8)
+    before = np.where(at == 0, 10, octets[at - 1])
+    after = np.where(at == len(octets) - 1, 10, octets[np.minimum(at + 1, len(octets) - 1)])
+    if np.isin(before[0::2], ends).all() and np.isin(after[1::2], ends).all():
+        return False
     mark = re.escape(delimiter.encode())
     inside = re.compile(rb'[^"\n' + mark + rb']"[^"\n' + mark + rb"]")
     if inside.search(utf8):
@@ -121,7 +138,7 @@ def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
     return any(line.count(b'"') % 2 for line in utf8.split(b"\n") if b'"' in line)
 
 
-def _careful(text: Text, delimiter: str, path: str, words: pl.Categories) -> pl.DataFrame:
+def _careful(text: Text, delimiter: str, path: str, words: pl.DataType) -> pl.DataFrame:
     source = text.utf8.decode("utf-8", errors="replace")
     records = _records(source, delimiter, path, quoting=True)
     if records is None:
@@ -136,7 +153,7 @@ def _careful(text: Text, delimiter: str, path: str, words: pl.Categories) -> pl.
     columns = {
         f"c{i}": pl.Series(
             [cells[i] if i < len(cells) and cells[i] else None for _, cells in records], dtype=pl.String
-        ).cast(pl.Categorical(words))
+        ).cast(words)
         for i in range(width)
     }
     return pl.DataFrame({"row": pl.Series([number for number, _ in records], dtype=pl.Int32), **columns})

@@ -11,24 +11,14 @@ import polars as pl
 from analytics.catalogue import Catalogue, load_catalogue
 from analytics.errors import BadExport, BadRoster
 from analytics.intake import ledger as account
-from analytics.intake.checkins import aside_frame, read_checkins
-from analytics.intake.duplicates import find_duplicates
-from analytics.intake.export import Export, read_export
+from analytics.intake.assembly import assemble
+from analytics.intake.checkins import read_checkins
+from analytics.intake.export import Context, Export, read_export
 from analytics.intake.folder import Source, list_sources, read_bytes, read_text
 from analytics.intake.header import FIELDS, MEASURE_NAMES, SET_NAMES, dictionary
 from analytics.intake.plans import read_calendar, read_decisions
-from analytics.intake.sets import (
-    final_columns,
-    in_kg,
-    match_exercises,
-    ordered,
-    unfit,
-    unknown_exercises,
-    with_bodyweight,
-)
-from analytics.intake.suspect import mark_suspect
 from analytics.roster import Roster, parse_roster
-from analytics.schema import CHECKINS, SET_ASIDE, SETS, conform
+from analytics.schema import CHECKINS, SET_ASIDE, conform
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,28 +59,36 @@ def read_folder(folder: Path, as_of: date) -> Intake:
     asides: list[pl.DataFrame] = []
     checkins = _read_checkins(folder, roster, as_of, failures, rows, asides)
     exports: list[Export] = []
-    known = dictionary(SET_NAMES, roster.columns)
+    context = Context(
+        roster=roster,
+        as_of=as_of,
+        known=dictionary(SET_NAMES, roster.columns),
+        words=pl.Categorical(pl.Categories.random()),
+        athletes=pl.Enum(sorted(athlete.id for athlete in roster.athletes)),
+    )
     for source in list_sources(folder, "exports", roster):
         raw = b""
         try:
             raw = read_bytes(source)
-            exports.append(read_export(raw, source.name, source.athlete, roster, known))
+            exports.append(read_export(raw, source.name, source.athlete, context))
         except BadExport as problem:
             failures.append(problem)
             rows.append(account.refused(source.name, source.athlete, _lines(raw), str(problem)))
-    sets = _sets(exports, catalogue, roster, checkins, as_of, rows, asides)
+    done = assemble(exports, catalogue, checkins, context)
+    rows.extend(done.ledger)
+    asides.extend(done.set_aside)
     calendar, decisions = _plans(folder, roster, as_of, failures, rows, asides)
     aside = pl.concat(asides, how="diagonal_relaxed") if asides else SET_ASIDE.empty()
     return Intake(
         roster=roster,
         catalogue=catalogue,
-        sets=sets,
+        sets=done.sets,
         set_aside=conform(aside, SET_ASIDE),
         ledger=account.ledger_table(rows),
         checkins=checkins,
         calendar=calendar,
         decisions=decisions,
-        unknown_exercises=unknown_exercises(sets, catalogue.exercises),
+        unknown_exercises=done.unknown,
         failures=tuple(failures),
     )
 
@@ -167,148 +165,3 @@ def _plans(
             table, _ = read(None, name, roster, as_of)
         tables.append(table)
     return tables[0], tables[1]
-
-
-def _sets(
-    exports: list[Export],
-    catalogue: Catalogue,
-    roster: Roster,
-    checkins: pl.DataFrame,
-    as_of: date,
-    ledger_rows: list[pl.DataFrame],
-    asides: list[pl.DataFrame],
-) -> pl.DataFrame:
-    if not exports:
-        return SETS.empty()
-    rows = pl.concat([e.rows.with_columns(pl.lit(i, pl.Int32).alias("file")) for i, e in enumerate(exports)])
-    problems = pl.concat(
-        [e.problems.with_columns(pl.lit(i, pl.Int32).alias("file")) for i, e in enumerate(exports)]
-    )
-    later = rows.filter(pl.col("date") > as_of)
-    later_keys = later.select("file", "row", "part").unique()
-    told = later_keys.select(
-        "row",
-        "part",
-        pl.lit("date").alias("field"),
-        pl.lit(None, pl.String).alias("cell"),
-        pl.lit("later").alias("kind"),
-        pl.lit("is after the date of this run").alias("reason"),
-        pl.lit("Nothing to do: it counts from that date on").alias("cure"),
-        "file",
-    ).join(
-        later.select("file", "row", pl.col("date").cast(pl.String).alias("day")).unique(["file", "row"]),
-        on=["file", "row"],
-        how="left",
-    )
-    told = told.with_columns(pl.col("day").alias("cell")).drop("day")
-    problems = pl.concat(
-        [problems.join(later_keys, on=["file", "row"], how="anti"), told.unique(["file", "row"])]
-    )
-    fit = rows.join(problems.select("file", "row").unique(), on=["file", "row"], how="anti")
-    fit = in_kg(with_bodyweight(match_exercises(fit, catalogue), checkins, roster))
-    for rule, field, kind, reason, cure in unfit(fit, as_of):
-        bad = fit.filter(rule)
-        if bad.height:
-            written = pl.concat_str(
-                [pl.col("value").cast(pl.String), pl.col("unit").cast(pl.String)],
-                separator=" ",
-                ignore_nulls=True,
-            )
-            problems = pl.concat(
-                [
-                    problems,
-                    bad.select(
-                        "row",
-                        "part",
-                        pl.lit(field).alias("field"),
-                        (written if field == "load" else pl.lit(None, pl.String)).alias("cell"),
-                        pl.lit(kind).alias("kind"),
-                        reason.alias("reason"),
-                        pl.lit(cure).alias("cure"),
-                        "file",
-                    ).unique(["file", "row", "part"], maintain_order=True),
-                ]
-            )
-            fit = fit.join(bad.select("file", "row").unique(), on=["file", "row"], how="anti")
-    fit = find_duplicates(fit)
-    kept = fit.filter(pl.col("copy").is_null())
-    used = kept.select("file", "row").unique()
-    differing = fit.filter(pl.col("copy") == "differs").join(used, on=["file", "row"], how="anti")
-    problems = pl.concat(
-        [
-            problems,
-            differing.select(
-                "row",
-                "part",
-                pl.lit("exercise").alias("field"),
-                pl.col("exercise").alias("cell"),
-                pl.lit("set").alias("kind"),
-                pl.lit("differs from a better copy of the same workout in another file").alias("reason"),
-                pl.lit("Delete the copy that is wrong").alias("cure"),
-                "file",
-            ).unique(["file", "row"], maintain_order=True),
-        ]
-    )
-    aside_rows = problems.select("file", "row").unique()
-    duplicate = (
-        fit.filter(pl.col("copy") == "equal")
-        .select("file", "row")
-        .unique()
-        .join(used, on=["file", "row"], how="anti")
-        .join(aside_rows, on=["file", "row"], how="anti")
-    )
-    sets = _finished(kept)
-    for i, export in enumerate(exports):
-        counts = (
-            export.records,
-            used.filter(pl.col("file") == i).height,
-            aside_rows.filter(pl.col("file") == i).height,
-            duplicate.filter(pl.col("file") == i).height,
-            kept.filter(pl.col("file") == i).height,
-        )
-        facts = (export.layout, export.encoding, export.delimiter, export.date_order, export.unit)
-        ledger_rows.append(
-            account.accepted(export.name, export.athlete, facts, counts, "; ".join(export.remarks) or None)
-        )
-    asides.append(_told(problems, exports, rows))
-    return sets
-
-
-def _finished(kept: pl.DataFrame) -> pl.DataFrame:
-    table = final_columns(ordered(mark_suspect(kept)))
-    try:
-        from analytics.intake.roles import assign_roles  # type: ignore[import-not-found,unused-ignore]
-    except ImportError:
-        assign_roles = _all_working
-    return conform(assign_roles(table), SETS)
-
-
-def _all_working(sets: pl.DataFrame) -> pl.DataFrame:
-    return sets.with_columns(pl.col("role").fill_null("working"), pl.col("role_source").fill_null("inferred"))
-
-
-def _told(problems: pl.DataFrame, exports: list[Export], rows: pl.DataFrame) -> pl.DataFrame:
-    """Problems as set-aside rows, with file names, athletes and the header text of the column."""
-    who = rows.select("file", "row", "athlete").unique(["file", "row"], maintain_order=True)
-    out = []
-    for row in problems.join(who, on=["file", "row"], how="left").iter_rows(named=True):
-        export = exports[row["file"]]
-        header = (
-            export.headers.get((row["field"], None))
-            or export.headers.get((row["field"], row["part"]))
-            or row["field"]
-        )
-        cell = row["cell"]
-        out.append(
-            (
-                row["athlete"],
-                export.name,
-                row["row"],
-                header.strip(),
-                cell if cell is None else cell[:200],
-                row["kind"],
-                row["reason"],
-                row["cure"],
-            )
-        )
-    return aside_frame(out)

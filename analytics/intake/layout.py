@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import polars as pl
 
@@ -12,109 +13,87 @@ from analytics.errors import BadExport
 from analytics.intake.blocks import read_blocks
 from analytics.intake.grid import Grid
 from analytics.intake.header import Heading, read_headings
+from analytics.intake.lookup import Texts
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 
 LAYOUTS = ("row per set", "row per exercise", "numbered columns", "blocks")
 SEARCHED_LINES = 80
-_CARRIED = ("date", "time", "athlete", "exercise", "session", "superset")
+_CARRIED = ("date", "athlete", "exercise", "session")
 _CARRY_SHARE = 0.3
 _TOTAL = re.compile(
-    r"(?:sub ?|grand ?)?total[es]?\b|sum\b|summe\b|gesamt|somme\b|totale?n?\b|totaal\b|suma\b|soma\b|average\b|mean\b"
-    r"|durchschnitt|promedio|moyenne|media\b|gemiddeld|tonnage\b|volume\b|volumen\b|zwischensumme"
+    r"(?:sub ?|grand ?)?total(?:es|s)?\b|sum\b|summe\b|gesamt\b|gesamtsumme|somme\b|totaux|totali?\b|totaa?l\b|suma\b"
+    r"|soma\b|averages?\b|mean\b|durchschnitt\b|promedio\b|moyenne\b|media\b|gemiddelde?\b|zwischensumme\b|tonnage\b"
 )
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """`fields`: `row` (line in the file), `part` (set number within the row) and one text column per field.
+    """Named text fields, one entry per row that may hold sets.
 
-    `units`: unit written in a field's header.  `headers`: header text of each field, by field and part.
+    `row`: line in the file; `part`: number of the set in a row with numbered columns, else 0; `fields`: texts by
+    field.  `units`: unit written in a field's header.  `headers`: header text by field and set number.
+    `overlong`: mask of the rows with cells beyond the last named column, whose cells may have shifted.
     """
 
-    fields: pl.DataFrame
+    row: pl.Series
+    part: pl.Series
+    fields: Mapping[str, Texts]
     layout: str
     units: Mapping[str, str] = field(default_factory=dict)
     headers: Mapping[tuple[str, int | None], str] = field(default_factory=dict)
+    overlong: pl.Series | None = None
     remarks: tuple[str, ...] = ()
+
+    def header(self, name: str, part: int | None = None) -> str:
+        """The header text of a field as the file writes it."""
+        text = self.headers.get((name, None)) or self.headers.get((name, part)) or name
+        return text.strip()
 
 
 def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     """The sheet of a grid.  Raises BadExport where no line names the columns."""
     head = [
         [None if cell is None else str(cell) for cell in record]
-        for record in grid.cells.head(SEARCHED_LINES)
-        .select(grid.columns)
-        .with_columns(pl.all().cast(pl.String))
-        .rows()
+        for record in grid.cells.head(SEARCHED_LINES).select(pl.col(grid.columns).cast(pl.String)).rows()
     ]
-    if (
-        not any(cell and cell.strip() for record in head for cell in record)
-        and grid.cells.height <= SEARCHED_LINES
+    if grid.cells.height <= SEARCHED_LINES and not any(
+        cell and cell.strip() for record in head for cell in record
     ):
         raise BadExport(path, 1, "the file is empty", "Export it again")
     at, headings = _header_row(head, known, path)
     if not {"date", "exercise"} <= {h.field for h in headings}:
         return _blocks(grid, known)
-    body = _body(grid, at, headings)
     numbers = sorted({h.set_number for h in headings if h.set_number is not None})
-    layout = "numbered columns" if numbers else "row per set"
-    shared = [h for h in headings if h.set_number is None]
-    body, remarks = _carried_down(body, shared)
-    base = [pl.col("row"), *(pl.col(f"c{h.column}").alias(h.field) for h in shared)]
-    if numbers:
-        parts = []
-        for number in numbers:
-            own = [h for h in headings if h.set_number == number]
-            part = body.select(
-                *base,
-                pl.lit(number, pl.Int32).alias("part"),
-                *(pl.col(f"c{h.column}").alias(h.field) for h in own),
-            )
-            parts.append(part.filter(pl.any_horizontal(filled(h.field) for h in own)))
-        fields = pl.concat(parts, how="diagonal")
-    else:
-        fields = body.select(*base, pl.lit(0, pl.Int32).alias("part"))
+    row, columns, beyond = _body(grid, at, headings, head[at])
+    remarks = _carry_down(columns, headings)
+    units = {h.field: h.unit for h in headings if h.unit}
+    headers = {(h.field, h.set_number): h.text for h in headings}
+    shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
+    if not numbers:
+        part = pl.repeat(0, row.len(), dtype=pl.Int32, eager=True)
+        return Sheet(
+            row=row,
+            part=part,
+            fields=shared,
+            layout="row per set",
+            units=units,
+            headers=headers,
+            overlong=beyond,
+            remarks=remarks,
+        )
+    fields, row, part, beyond = _stacked(row, columns, shared, headings, numbers, beyond)
     return Sheet(
+        row=row,
+        part=part,
         fields=fields,
-        layout=layout,
-        units={h.field: h.unit for h in headings if h.unit},
-        headers={(h.field, h.set_number): h.text for h in headings},
+        layout="numbered columns",
+        units=units,
+        headers=headers,
+        overlong=beyond,
         remarks=remarks,
     )
-
-
-def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
-    """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
-    texts = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
-    records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
-    firsts = {
-        cell.strip() for _, record in records if (cell := next((c for c in record if c and c.strip()), None))
-    }
-    rows, headings = read_blocks(records, known, {text: _is_total_or_comment(text) for text in firsts})
-    names = sorted({name for row in rows for name in row} - {"row"})
-    words = grid.cells.schema[grid.columns[0]]
-    fields = pl.DataFrame(
-        {
-            "row": pl.Series([row["row"] for row in rows], dtype=pl.Int32),
-            **{
-                name: pl.Series([row.get(name) for row in rows], dtype=pl.String).cast(words)
-                for name in names
-            },
-        }
-    ).with_columns(pl.lit(0, pl.Int32).alias("part"))
-    return Sheet(
-        fields=fields,
-        layout="blocks",
-        units={h.field: h.unit for h in reversed(headings) if h.unit},
-        headers={(h.field, None): h.text for h in reversed(headings)},
-    )
-
-
-def filled(column: str) -> pl.Expr:
-    """Whether the cell holds anything but blanks."""
-    return pl.col(column).is_not_null() & (pl.col(column).cast(pl.String).str.strip_chars() != "")
 
 
 def _header_row(
@@ -131,7 +110,7 @@ def _header_row(
     if best[0] < 0:
         first = next((cell for record in head for cell in record if cell and cell.strip()), "")
         raise BadExport(
-            path, 1, f"no line names the columns of a training log (it begins {first[:40]!r})", _CURE
+            path, 1, f"no line names the columns of a training log (it begins {first.strip()[:40]!r})", _CURE
         )
     return best
 
@@ -141,55 +120,139 @@ def _tells_sets(names: set[str]) -> bool:
     return bool(done) and len(names) >= 2
 
 
-def _body(grid: Grid, at: int, headings: list[Heading]) -> pl.DataFrame:
-    """The records below the header that may hold sets: no blank, comment, total or repeated header rows."""
-    body = grid.cells.slice(at + 1)
-    columns = [f"c{h.column}" for h in headings]
-    first = headings[0]
-    seconds = headings[1] if len(headings) > 1 else first
-    repeated = (pl.col(f"c{first.column}").cast(pl.String).str.strip_chars() == first.text.strip()) & (
-        pl.col(f"c{seconds.column}").cast(pl.String).str.strip_chars() == seconds.text.strip()
-    )
-    some = pl.any_horizontal(pl.col(column).is_not_null() for column in columns)
-    body = body.filter(some & ~repeated.fill_null(False))
-    blank = pl.all_horizontal(~filled(column) for column in columns)
-    names = [h for h in headings if h.field in ("date", "exercise", "athlete", "set_number", "session")]
-    unwanted = [_distinct_rows(body, f"c{h.column}", _is_total_or_comment) for h in names]
-    if body.height:
-        body = body.filter(~blank)
-        for column, texts in zip([f"c{h.column}" for h in names], unwanted, strict=True):
-            if texts:
-                body = body.filter(~pl.col(column).cast(pl.String).is_in(texts).fill_null(False))
-    return body
-
-
-def _distinct_rows(body: pl.DataFrame, column: str, test: object) -> list[str]:
-    texts = body.get_column(column).unique().drop_nulls().cast(pl.String).to_list()
-    return [text for text in texts if _is_total_or_comment(text)]
-
-
-def _is_total_or_comment(text: str) -> bool:
-    words = plain(tidy(text))
-    return bool(
-        words.startswith(("# ", "//", "##"))
-        or words.startswith("#")
-        and len(words) > 4
-        or _TOTAL.match(words)
+def _body(
+    grid: Grid, at: int, headings: list[Heading], header: list[str | None]
+) -> tuple[pl.Series, dict[int, Texts], pl.Series | None]:
+    """(lines, texts by column, overlong mask) below the header: no blank, comment, total or repeated header rows."""
+    cells = grid.cells.slice(at + 1)
+    columns = {h.column: Texts.of(cells.get_column(f"c{h.column}")) for h in headings}
+    keep = _any([column.ids > 0 for column in columns.values()])
+    for h in headings:
+        if h.field in ("date", "exercise", "athlete", "set_number", "session"):
+            unwanted = columns[h.column].where(is_remark)
+            keep = keep if unwanted is None else keep & ~unwanted
+    again = [columns[h.column].where(lambda text, h=h: text == h.text.strip()) for h in headings[:3]]  # type: ignore[misc]
+    if all(mask is not None for mask in again):
+        keep = keep & ~_all([mask for mask in again if mask is not None])
+    last = max(i for i, cell in enumerate(header) if cell and cell.strip())
+    spare = [Texts.of(cells.get_column(name)) for name in grid.columns[last + 1 :]]
+    masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
+    beyond = _any(masks) if masks else None
+    row = cells.get_column("row")
+    if keep.all():
+        return row, columns, beyond
+    return (
+        row.filter(keep),
+        {i: column.take(keep) for i, column in columns.items()},
+        None if beyond is None else beyond.filter(keep),
     )
 
 
-def _carried_down(body: pl.DataFrame, headings: list[Heading]) -> tuple[pl.DataFrame, tuple[str, ...]]:
+def _any(masks: list[pl.Series]) -> pl.Series:
+    result = masks[0]
+    for mask in masks[1:]:
+        result = result | mask
+    return result
+
+
+def _all(masks: list[pl.Series]) -> pl.Series:
+    result = masks[0]
+    for mask in masks[1:]:
+        result = result & mask
+    return result
+
+
+@lru_cache(maxsize=65536)
+def is_remark(text: str) -> bool:
+    """Whether a cell opens a total or a comment row."""
+    words = plain(tidy(text[:80]))
+    comment = words.startswith(("//", "# ", "##")) or (words.startswith("#") and len(words) > 4)
+    return comment or bool(_TOTAL.match(words))
+
+
+def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str, ...]:
     """Cells written once for a group of rows (as merged cells export) count for the rows below.
 
     Only where the first row has the cell and at least 30 % of the rows lack it; a rare gap stays a gap.
     """
     remarks = []
     for heading in headings:
-        if heading.field not in _CARRIED or not body.height:
+        ids = columns[heading.column].ids
+        if heading.field not in _CARRIED or not ids.len() or ids[0] == 0:
             continue
-        column = f"c{heading.column}"
-        has = body.select(filled(column).alias("has")).get_column("has")
-        if has[0] and (1 - (has.mean() or 0)) >= _CARRY_SHARE and heading.field != "superset":
-            body = body.with_columns(pl.when(filled(column)).then(pl.col(column)).forward_fill())
+        if (ids == 0).mean() >= _CARRY_SHARE:  # type: ignore[operator]
+            carried = ids.to_frame("i").select(pl.when(pl.col("i") > 0).then("i").forward_fill()).to_series()
+            columns[heading.column] = Texts(carried, columns[heading.column].texts)
             remarks.append(f"{heading.text.strip()!r} carried down to the rows below")
-    return body, tuple(remarks)
+    return tuple(remarks)
+
+
+def _stacked(
+    row: pl.Series,
+    columns: Mapping[int, Texts],
+    shared: Mapping[str, Texts],
+    headings: list[Heading],
+    numbers: list[int],
+    beyond: pl.Series | None,
+) -> tuple[dict[str, Texts], pl.Series, pl.Series, pl.Series | None]:
+    """One entry per set out of rows with numbered columns, in order of row and set number."""
+    names = sorted({h.field for h in headings if h.set_number is not None})
+    height = row.len()
+    picks, parts = [], []
+    own: dict[str, list[pl.Series]] = {name: [] for name in names}
+    texts: dict[str, list[str | None]] = {name: [None] for name in names}
+    for number in numbers:
+        mine = {h.field: columns[h.column] for h in headings if h.set_number == number}
+        some = _any([column.ids > 0 for column in mine.values()])
+        pick = some.arg_true()
+        picks.append(pick)
+        parts.append(pl.repeat(number, pick.len(), dtype=pl.Int32, eager=True))
+        for name in names:
+            if name in mine:
+                own[name].append(mine[name].ids.gather(pick) + _offset(mine[name], texts[name]))
+            elif name in shared:
+                own[name].append(shared[name].ids.gather(pick) + _offset(shared[name], texts[name]))
+            else:
+                own[name].append(pl.repeat(0, pick.len(), dtype=pl.UInt32, eager=True))
+    order = pl.DataFrame({"pick": pl.concat(picks).cast(pl.Int64), "part": pl.concat(parts)})
+    order = order.with_row_index("i").sort("pick", "part", maintain_order=True)
+    pick, place = order.get_column("pick"), order.get_column("i")
+    fields = {name: column.take(pick) for name, column in shared.items() if name not in names}
+    for name in names:
+        fields[name] = _merged(Texts(pl.concat(own[name]).gather(place), tuple(texts[name])))
+    del height
+    return fields, row.gather(pick), order.get_column("part"), None if beyond is None else beyond.gather(pick)
+
+
+def _offset(column: Texts, texts: list[str | None]) -> int:
+    offset = len(texts)
+    texts.extend(column.texts)
+    return offset
+
+
+def _merged(column: Texts) -> Texts:
+    """The same texts with equal ones under one number and the empty one under 0."""
+    ordered = sorted({text for text in column.texts if text is not None})
+    number = {text: i + 1 for i, text in enumerate(ordered)}
+    table = pl.Series([number[text] if text is not None else 0 for text in column.texts], dtype=pl.UInt32)
+    return Texts(table.gather(column.ids), (None, *ordered))
+
+
+def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
+    """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
+    texts = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
+    records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
+    rows, headings = read_blocks(records, known, is_remark)
+    names = sorted({name for row in rows for name in row} - {"row"})
+    words = grid.cells.schema[grid.columns[0]]
+    columns = {
+        name: pl.Series([row.get(name) for row in rows], dtype=pl.String).cast(words) for name in names
+    }
+    return Sheet(
+        row=pl.Series([row["row"] for row in rows], dtype=pl.Int32),
+        part=pl.repeat(0, len(rows), dtype=pl.Int32, eager=True),
+        fields={name: Texts.of(column) for name, column in columns.items()},
+        layout="blocks",
+        units={h.field: h.unit for h in reversed(headings) if h.unit},
+        headers={(h.field, None): h.text for h in reversed(headings)},
+    )

@@ -1,30 +1,71 @@
-"""Lookup: each distinct text of a column read once, and its values spread back over the rows."""
+"""Texts: a column of cells as its few distinct texts and one small number per row, so that each is read once."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
 
 
-def distinct(column: pl.Series) -> list[str]:
-    """The distinct texts of a column, sorted, without nulls."""
-    return sorted(column.unique().drop_nulls().cast(pl.String).to_list())
+@dataclass(frozen=True, slots=True)
+class Texts:
+    """`texts[ids[i]]` is the stripped text of row i; number 0 is the empty cell (None).  Texts are sorted."""
 
+    ids: pl.Series
+    texts: tuple[str | None, ...]
 
-def spread(
-    column: pl.Series, read: Callable[[str], Sequence[object]], schema: dict[str, pl.DataType]
-) -> pl.DataFrame:
-    """One row per row of `column` (Categorical): what `read` makes of its text; null cells give null values."""
-    present = column.unique().drop_nulls()
-    texts = present.cast(pl.String).to_list()
-    values = [tuple(read(text)) for text in texts]
-    table = pl.DataFrame([*values, tuple(None for _ in schema)], schema=schema, orient="row")
-    codes = present.to_physical().to_numpy()
-    last = int(codes.max()) + 1 if len(codes) else 0
-    index = np.full(last + 1, len(texts), dtype=np.uint32)
-    index[codes] = np.arange(len(texts), dtype=np.uint32)
-    rows = index[column.to_physical().fill_null(last).to_numpy()]
-    picked = pl.Series(rows)
-    return table.select(pl.all().gather(picked))
+    @staticmethod
+    def of(column: pl.Series) -> Texts:
+        """The texts of a Categorical column."""
+        present = column.unique().drop_nulls()
+        written = [text.strip() for text in present.cast(pl.String).to_list()]
+        ordered = sorted({text for text in written if text})
+        number = {text: i + 1 for i, text in enumerate(ordered)}
+        codes = present.to_physical().to_numpy()
+        null = int(codes.max()) + 1 if len(codes) else 0
+        table = np.zeros(null + 1, dtype=np.uint32)
+        table[codes] = [number.get(text, 0) for text in written]
+        ids = pl.Series(table[column.to_physical().fill_null(null).to_numpy()])
+        return Texts(ids, (None, *ordered))
+
+    @property
+    def written(self) -> list[str]:
+        """The distinct texts, sorted, without the empty one; some may stand in no row after `take`."""
+        return [text for text in self.texts if text is not None]
+
+    def take(self, rows: pl.Series) -> Texts:
+        """The texts of some rows, by number (integers) or by a mask (booleans)."""
+        return Texts(self.ids.filter(rows) if rows.dtype == pl.Boolean else self.ids.gather(rows), self.texts)
+
+    def spread(self, read: Callable[[str], object], dtype: pl.DataType, empty: object = None) -> pl.Series:
+        """What `read` makes of each text, one value per row; `empty` for empty cells."""
+        values = [empty if text is None else read(text) for text in self.texts]
+        return pl.Series(values, dtype=dtype).gather(self.ids)
+
+    def spread_all(
+        self, read: Callable[[str], Sequence[object]], schema: dict[str, pl.DataType]
+    ) -> dict[str, pl.Series]:
+        """As `spread`, for a `read` that gives several values; empty cells give null values."""
+        rows = [(None,) * len(schema) if text is None else tuple(read(text)) for text in self.texts]
+        return {
+            name: pl.Series(name, [row[i] for row in rows], dtype=dtype).gather(self.ids)
+            for i, (name, dtype) in enumerate(schema.items())
+        }
+
+    def where(self, test: Callable[[str], bool], empty: bool = False) -> pl.Series | None:
+        """Mask of the rows whose text passes; None where no text of the column does."""
+        passed = [empty if text is None else test(text) for text in self.texts]
+        if not any(passed):
+            return None
+        return pl.Series(passed, dtype=pl.Boolean).gather(self.ids)
+
+    def cells(self, rows: pl.Series | None = None) -> pl.Series:
+        """The texts of all rows, or of the rows of a mask, as strings."""
+        ids = self.ids if rows is None else self.ids.filter(rows)
+        return pl.Series(self.texts, dtype=pl.String).gather(ids)
+
+    def categorical(self, words: pl.DataType) -> pl.Series:
+        """The texts of all rows over a shared dictionary."""
+        return pl.Series(self.texts, dtype=pl.String).cast(words).gather(self.ids)

@@ -16,6 +16,7 @@ _DROPPED = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad\x00\u200
 _MARKS = str.maketrans("−–—‒﹣－×✕✖·’‘`´，．＠＋／＞：", "------xxx.''''" + ",.@+/>:")
 _PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
 _SCIENTIFIC = re.compile(r"[+-]?\d+(?:[.,]\d+)?e[+-]?\d{1,3}")
+_SPACED = re.compile(r"[+-]?\s?\d{1,3}(?:[ ']\d{3})*(?:[.,]\d+)?")
 _TOKEN = re.compile(r"\d[\d.,']*\d|\d")
 _QUOTED_FORMULA = re.compile(r'="([^"]*)"')
 
@@ -56,7 +57,10 @@ def parse_number(text: str, decimal: str) -> float | None:
     ``1,020.5`` and ``1.020,5`` are read by their last mark.  A single mark before exactly three digits is a
     thousands mark or a decimal mark by `decimal`; in a `mixed` file it is not readable.
     """
-    text = text.replace("'", "").replace(" ", "") if ("'" in text or " " in text) else text
+    if "'" in text or " " in text:
+        if not _SPACED.fullmatch(text):
+            return None
+        text = text.replace("'", "").replace(" ", "")
     if _PLAIN.fullmatch(text):
         head, _, tail = text.partition(".")
         if len(tail) != 3 or decimal == "point" or head.lstrip("+-") == "0":

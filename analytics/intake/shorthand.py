@@ -209,11 +209,11 @@ def _sets(item: str, decimal: str, reading: str, before: Load | None) -> list[Pi
         if reading == "load":
             return _spread(1, found[2], parse_load(found[1], decimal))
         if not found[1].isdigit():
-            return "the number of sets is not whole"
+            return "has no whole number of sets"
         return _spread(int(found[1]), found[2], None)
     if found := _ONLY_REPS.fullmatch(item):
         return _spread(1, found[1], before)
-    return "it is not sets, reps and load in a known notation"
+    return "is not sets, reps and load in a known notation"
 
 
 def _rpe(text: str) -> bool:
@@ -249,7 +249,7 @@ def _spread(count: int, reps: str, load: Load | None) -> list[Piece] | str:
     if load is not None and load.problem:
         return load.problem
     if not 1 <= count <= MOST_SETS:
-        return f"{count} sets"
+        return f"says {count} sets"
     single = parse_reps_list(reps)
     if isinstance(single, str):
         return single
@@ -264,15 +264,15 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
     if found := re.fullmatch(r"(\d{1,4})(s|sec|secs|sek|seg|\"|min)", reps):
         return [Piece(seconds=float(found[1]) * (60 if found[2] == "min" else 1))]
     if not re.fullmatch(r"\d{1,4}(?:[,/+\-]\d{1,4})*", reps):
-        return "it is not a number of reps"
+        return "is not a number of reps"
     marks = set(re.sub(r"\d", "", reps))
     if len(marks) > 1:
-        return "it mixes signs between the reps"
+        return "mixes signs between the reps"
     numbers = [int(part) for part in re.split(r"[,/+\-]", reps)]
     if any(number > MOST_REPS for number in numbers):
-        return f"more than {MOST_REPS} reps"
+        return f"is more than {MOST_REPS} reps"
     if marks == {"-"} and len(numbers) == 2:
-        return "it is a range of reps, not the reps that were done"
+        return "is a range of reps, not the reps that were done"
     if marks == {"/"} and len(numbers) == 2:
         return [Piece(reps=numbers[0], sides="left"), Piece(reps=numbers[1], sides="right")]
     if marks == {"+"}:
@@ -286,3 +286,20 @@ def decimal_tokens(cells: Iterable[str | None]) -> list[str]:
     for cell in cells:
         tokens += _LOAD_TOKEN.findall(tidy(cell))
     return tokens
+
+
+def parse_load_list(text: str | None, decimal: str) -> tuple[Load, ...] | None:
+    """The loads of a cell such as ``60/65/70`` or ``60, 65, 70``; None where a part is no load.
+
+    A comma without a space parts loads only in a file with a decimal point.
+    """
+    words = _arrows(text)
+    marks = r"\s*[/;|]\s*|,\s+|\s*(?:->|>)\s*" + (r"|," if decimal == "point" else "")
+    parts = re.split(marks, words)
+    if len(parts) == 1 and words.count("-") >= 2:
+        parts = words.split("-")
+    loads = tuple(parse_load(part, decimal) for part in parts if part)
+    if not loads or len(loads) > MOST_SETS or any(load.problem or load.value is None for load in loads):
+        return None
+    unit = next((load.unit for load in reversed(loads) if load.unit), None)
+    return tuple(replace(load, unit=load.unit or unit) for load in loads)

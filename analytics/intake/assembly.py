@@ -1,0 +1,165 @@
+"""Assembly: the rows of all exports to one set table, with an account of every source row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from analytics.catalogue import Catalogue
+from analytics.intake import ledger as account
+from analytics.intake.duplicates import find_duplicates
+from analytics.intake.export import Context, Export
+from analytics.intake.problems import Problems
+from analytics.intake.roles import assign_roles
+from analytics.intake.sets import final_columns, in_kg, match_exercises, ordered, superset_labels, unfit
+from analytics.intake.suspect import mark_suspect
+from analytics.schema import SETS
+
+_DIFFERS = "differs from a better copy of the same workout in another file"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assembled:
+    """The set table, the problems of each export, and its ledger row."""
+
+    sets: pl.DataFrame
+    unknown: pl.DataFrame
+    set_aside: list[pl.DataFrame]
+    ledger: list[pl.DataFrame]
+
+
+def assemble(
+    exports: list[Export], catalogue: Catalogue, checkins: pl.DataFrame, context: Context
+) -> Assembled:
+    """All exports as one set table.
+
+    A source row counts once in the ledger: used if one of its sets is in the table, else set aside, else
+    duplicate, else not a set.
+    """
+    if not exports:
+        return Assembled(sets=SETS.empty(), unknown=_no_unknown(), set_aside=[], ledger=[])
+    rows = pl.concat([e.rows.with_columns(pl.lit(i, pl.Int32).alias("file")) for i, e in enumerate(exports)])
+    problems = [[e.problems] for e in exports]
+    rows = in_kg(match_exercises(rows, catalogue), checkins, context.roster)
+    for rule, reason, cure in unfit():
+        bad = rows.filter(rule)
+        if bad.height:
+            _tell(problems, exports, bad.with_columns(reason.alias("reason")), "load", "load", cure)
+            rows = rows.join(
+                bad.select("file", "row").unique(), on=["file", "row"], how="anti", maintain_order="left"
+            )
+    rows = superset_labels(rows)
+    copies = None
+    if len(exports) > 1:
+        marked = find_duplicates(rows)
+        rows = marked.filter(pl.col("copy").is_null()).drop("copy")
+        copies = marked.filter(pl.col("copy").is_not_null())
+        differing = copies.filter(pl.col("copy") == "differs").join(
+            rows.select("file", "row"), on=["file", "row"], how="anti", maintain_order="left"
+        )
+        told = differing.unique(["file", "row"], keep="first", maintain_order=True)
+        _tell(
+            problems,
+            exports,
+            told.with_columns(pl.lit(_DIFFERS).alias("reason")),
+            "exercise",
+            "set",
+            "Delete the wrong copy",
+        )
+    rows = mark_suspect(ordered(rows))
+    tables = [pl.concat(found) for found in problems]
+    ledger = _ledger(exports, rows, copies, tables)
+    unknown = (
+        rows.filter(~pl.col("known"))
+        .group_by(pl.col("athlete").cast(pl.String), pl.col("as_logged").alias("exercise_as_logged"))
+        .agg(pl.len().cast(pl.Int32).alias("sets"))
+        .sort("athlete", "exercise_as_logged")
+    )
+    sets = final_columns(rows, [e.name for e in exports])
+    del rows
+    aside = [_aside(export, table, context) for export, table in zip(exports, tables, strict=True)]
+    return Assembled(sets=_with_roles(sets), unknown=unknown, set_aside=aside, ledger=ledger)
+
+
+def _with_roles(sets: pl.DataFrame) -> pl.DataFrame:
+    """The set table with every role told.  The rows are in the order of the table's key already."""
+    return assign_roles(sets).select(pl.col(c.name).cast(c.dtype) for c in SETS.columns)
+
+
+def _no_unknown() -> pl.DataFrame:
+    return pl.DataFrame(schema={"athlete": pl.String, "exercise_as_logged": pl.String, "sets": pl.Int32})
+
+
+def _tell(
+    problems: list[list[pl.DataFrame]],
+    exports: list[Export],
+    bad: pl.DataFrame,
+    field: str,
+    kind: str,
+    cure: str,
+) -> None:
+    """Add one problem for each place of the sheet in `bad` (columns `file, at, reason`)."""
+    for (file,), part in bad.group_by("file", maintain_order=True):
+        export = exports[int(str(file))]
+        name = (
+            field if field in export.sheet.fields else "added" if "added" in export.sheet.fields else "work"
+        )
+        at = part.unique("at", keep="first", maintain_order=True).sort("at")
+        mask = pl.repeat(False, export.sheet.row.len(), dtype=pl.Boolean, eager=True)
+        mask = mask.scatter(at.get_column("at"), True)
+        told = Problems(export.sheet)
+        told.rows(mask, name if field == "load" else field, kind, at.get_column("reason"), cure)
+        problems[int(str(file))].append(told.table())
+
+
+def _ledger(
+    exports: list[Export], rows: pl.DataFrame, copies: pl.DataFrame | None, tables: list[pl.DataFrame]
+) -> list[pl.DataFrame]:
+    lines = rows.group_by("file").agg(pl.len().alias("sets"), pl.col("row").n_unique().alias("used"))
+    found = {row[0]: (row[1], row[2]) for row in lines.iter_rows()}
+    result = []
+    for i, export in enumerate(exports):
+        sets, used = found.get(i, (0, 0))
+        aside = tables[i].get_column("row").unique()
+        duplicate = 0
+        if copies is not None:
+            mine = copies.filter((pl.col("file") == i) & ~pl.col("row").is_in(aside.implode()))
+            kept = rows.filter(pl.col("file") == i).select("row")
+            duplicate = mine.join(kept, on="row", how="anti").get_column("row").n_unique()
+        facts = (export.layout, export.encoding, export.delimiter, export.date_order, export.unit)
+        counts = (export.records, used, aside.len(), duplicate, sets)
+        remark = "; ".join(export.sheet.remarks) or None
+        result.append(account.accepted(export.name, export.athlete, facts, counts, remark))
+    return result
+
+
+def _aside(export: Export, table: pl.DataFrame, context: Context) -> pl.DataFrame:
+    """The problems of one export as rows of the set-aside table."""
+    if export.athlete is not None:
+        athlete = pl.lit(export.athlete)
+        return table.select(
+            athlete.alias("athlete"),
+            pl.lit(export.name).alias("source_file"),
+            pl.col("row").alias("source_row"),
+            "column",
+            "cell",
+            "kind",
+            "reason",
+            "cure",
+        )
+    ids = {a.name.lower(): a.id for a in context.roster.athletes} | {
+        a.id.lower(): a.id for a in context.roster.athletes
+    }
+    who = export.sheet.fields["athlete"].spread(lambda text: ids.get(text.lower()), pl.String())
+    owners = pl.DataFrame({"row": export.sheet.row, "athlete": who}).unique("row", keep="first")
+    return table.join(owners, on="row", how="left", maintain_order="left").select(
+        "athlete",
+        pl.lit(export.name).alias("source_file"),
+        pl.col("row").alias("source_row"),
+        "column",
+        "cell",
+        "kind",
+        "reason",
+        "cure",
+    )

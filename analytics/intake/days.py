@@ -1,0 +1,74 @@
+"""Days: the date and time cells of one sheet, with the order of day and month decided for the whole file."""
+
+from __future__ import annotations
+
+import re
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.dates import Moment, decide_order, read_minutes, read_moment
+from analytics.intake.layout import Sheet
+from analytics.intake.problems import Problems
+
+
+def read_days(
+    sheet: Sheet, path: str, default: str | None, problems: Problems
+) -> tuple[pl.Series, pl.Series, str]:
+    """(days, minutes after midnight, what the ledger says of the order); a cell that is no day is null.
+
+    Raises BadExport where the file has no date, where its dates contradict each other, or where nothing
+    decides between day first and month first.
+    """
+    column = sheet.fields.get("date")
+    if column is None:
+        raise BadExport(
+            path,
+            1,
+            "no column and no heading says the date",
+            "Add a date column, or list its header in roster.toml under [columns]",
+        )
+    moments = {text: read_moment(text) for text in column.written}
+    chosen = decide_order(column.written, moments, default)
+    if chosen.clash:
+        lines = [_line_of(sheet, text) for text in chosen.clash]
+        raise BadExport(
+            path,
+            max(lines),
+            f"dates contradict each other: {chosen.clash[0]!r} in line {lines[0]} has the day first, "
+            f"{chosen.clash[1]!r} in line {lines[1]} the month",
+            "Write all dates of the file in one order, best as 2026-01-31",
+        )
+    if chosen.needed:
+        text = next(t for t in column.written if len(set(moments[t].by_order.values())) > 1)
+        raise BadExport(
+            path,
+            _line_of(sheet, text),
+            f"{text!r} may be day first or month first, and no date of the file decides it",
+            'Set date_order = "dmy" or "mdy" for this athlete in roster.toml',
+        )
+    found = {text: moment.day(chosen.order) for text, moment in moments.items()}
+    problems.texts(
+        "date",
+        "date",
+        {t: moments[t].problem or "is not a day of the calendar" for t, day in found.items() if day is None},
+        "is empty",
+    )
+    minutes = column.spread(lambda text: moments[text].minutes, pl.Int32())
+    if "time" in sheet.fields:
+        clock = sheet.fields["time"].spread(read_minutes, pl.Int32())
+        minutes = clock.zip_with(clock.is_not_null(), minutes)
+    return column.spread(found.get, pl.Date()), minutes, chosen.order or _fixed_order(moments)
+
+
+def _line_of(sheet: Sheet, text: str) -> int:
+    mask = sheet.fields["date"].where(lambda other: other == text)
+    return 1 if mask is None else int(sheet.row.filter(mask)[0])
+
+
+def _fixed_order(moments: dict[str, Moment]) -> str:
+    """Dates that need no order: year first, or written with a month's name or as a serial number."""
+    texts = [text for text, moment in moments.items() if moment.fixed]
+    if not texts:
+        return "none"
+    return "ymd" if all(re.match(r"\D{0,2}\d{4}", text) for text in texts) else "unambiguous"

@@ -1,0 +1,82 @@
+"""Weights: load, added-load and unit cells of one sheet to values with units."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from analytics.intake.layout import Sheet
+from analytics.intake.loads import Load, parse_load, parse_unit
+from analytics.intake.lookup import Texts
+from analytics.intake.problems import Problems
+
+UNIT = pl.Enum(["kg", "lb"])
+LOAD_SCHEMA: dict[str, pl.DataType] = {
+    "value": pl.Float64(),
+    "unit": UNIT,
+    "bodyweight": pl.Boolean(),
+    "implements": pl.Int32(),
+}
+
+
+def load_values(load: Load | None) -> tuple[float | None, str | None, bool | None, int | None]:
+    """The columns of LOAD_SCHEMA for one load."""
+    return (
+        (None, None, None, None)
+        if load is None
+        else (load.value, load.unit, load.bodyweight, load.implements)
+    )
+
+
+def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: bool) -> pl.DataFrame:
+    """Columns of LOAD_SCHEMA for every row: unit from the cell, else the unit column, else the header.
+
+    `skipped`: the load column holds several loads a cell and is read elsewhere.  An added-load column counts where
+    there is no load, on top of bodyweight.
+    """
+    height = sheet.row.len()
+    column = None if skipped else sheet.fields.get("load")
+    table = _column(column, "load", decimal, problems, height)
+    said = sheet.fields.get("unit")
+    named = said.spread(parse_unit, pl.String()) if said else None
+    table = _with_units(table, named, sheet.units.get("load") or sheet.units.get("work"))
+    if "added" in sheet.fields:
+        added = _column(sheet.fields["added"], "added", decimal, problems, height)
+        added = _with_units(added, named, sheet.units.get("added"))
+        use = added["value"].is_not_null() & table["value"].is_null()
+        table = table.with_columns(
+            added["value"].zip_with(use, table["value"]),
+            added["unit"].zip_with(use, table["unit"]),
+            table["bodyweight"].fill_null(False) | use,
+        )
+        empty = sheet.fields["added"].ids == 0
+        if column is None:
+            # A column of added load alone: an empty cell means nothing was added.
+            table = table.with_columns(pl.when(empty).then(True).otherwise("bodyweight").alias("bodyweight"))
+    return table
+
+
+def _column(column: Texts | None, field: str, decimal: str, problems: Problems, height: int) -> pl.DataFrame:
+    if column is None:
+        return pl.DataFrame(
+            [
+                pl.repeat(None, height, dtype=dtype, eager=True).alias(name)
+                for name, dtype in LOAD_SCHEMA.items()
+            ]
+        )
+    loads = {text: parse_load(text, decimal) for text in column.written}
+    problems.texts(field, "load", {text: load.problem for text, load in loads.items() if load.problem})
+    return pl.DataFrame(column.spread_all(lambda text: load_values(loads[text]), LOAD_SCHEMA))
+
+
+def _with_units(table: pl.DataFrame, named: pl.Series | None, header: str | None) -> pl.DataFrame:
+    if named is not None:
+        body = (named == "bw").fill_null(False)
+        unit = named.to_frame("u").select(pl.when(pl.col("u") != "bw").then("u").cast(UNIT)).to_series()
+        table = table.with_columns(
+            pl.coalesce("unit", unit),
+            pl.col("bodyweight").fill_null(False) | body,
+            pl.when(body & pl.col("value").is_null()).then(0.0).otherwise("value").alias("value"),
+        )
+    if header in ("kg", "lb"):
+        table = table.with_columns(pl.col("unit").fill_null(pl.lit(header, UNIT)))
+    return table
