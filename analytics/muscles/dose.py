@@ -21,7 +21,7 @@ def usual_doses(weeks: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> pl.
     travel or a competition in the calendar; where an athlete has none, any complete trained week serves.
     Columns: `weekly_sets`, `weekly_sets_low`, `weekly_sets_high`, `direct_sets` (means of the last four),
     `earlier_sets`, `earlier_low`, `earlier_high` (means of the eight before, null without any), `mean_rir`,
-    `earlier_rir`, `usual_weeks` (up to 12).
+    `earlier_rir`, and `reps_per_day` as prime mover.
     """
     complete = weeks.filter(pl.col("week_end") <= as_of)
     trained = (
@@ -52,16 +52,20 @@ def usual_doses(weeks: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> pl.
             earlier_high=pl.col("fractional_high").filter(~recent).mean(),
             mean_rir=_weighted("mean_rir", recent & rir),
             earlier_rir=_weighted("mean_rir", ~recent & rir),
-            usual_weeks=pl.len(),
+            reps_per_day=_ratio(pl.col("reps").filter(recent).sum(), pl.col("days").filter(recent).sum()),
         )
         .sort(_KEY)
     )
 
 
+def _ratio(above: pl.Expr, below: pl.Expr) -> pl.Expr:
+    return pl.when(below > 0).then(above / below)
+
+
 def _weighted(column: str, keep: pl.Expr) -> pl.Expr:
     """Mean over weeks, weighted by direct sets; null without any."""
     sets = pl.col("direct_sets").filter(keep)
-    return pl.when(sets.sum() > 0).then((pl.col(column).filter(keep) * sets).sum() / sets.sum())
+    return _ratio((pl.col(column).filter(keep) * sets).sum(), sets.sum())
 
 
 def _off_weeks(calendar: pl.DataFrame, as_of: date) -> pl.DataFrame:

@@ -1,8 +1,7 @@
-"""Girths: how fast each tape measure grows beyond what bodyweight explains, per muscle group."""
+"""Girths: how fast each tape measure grows beyond what bodyweight explains."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import date, timedelta
 
 import numpy as np
@@ -22,51 +21,55 @@ FAT_GIRTHS = ("waist", "hips")
 """Follow fat before muscle, so they say nothing about a group (common practice, no source)."""
 
 
-def girth_rates(checkins: pl.DataFrame, catalogue: Catalogue, as_of: date) -> pl.DataFrame:
-    """One row per athlete and muscle group with a girth: `athlete, muscle, girth_pct_per_week, girth_se`.
+def girth_rates(checkins: pl.DataFrame, as_of: date) -> pl.DataFrame:
+    """One row per athlete and girth: `athlete, measure, girth_pct_per_week, girth_se`, sorted.
 
     Rates are % a week over the last twelve weeks, left and right averaged, minus half the rate of bodyweight
     over the same weeks.  A girth with fewer than two dates gives no row; without a bodyweight rate nothing is
     subtracted.
     """
-    recent = checkins.filter(
-        (pl.col("date") <= as_of)
-        & (pl.col("date") > as_of - timedelta(days=WINDOW_DAYS))
-        & pl.col("unit").is_in(["kg", "cm"])
-        & (pl.col("value") > 0)
-    )
-    rates = _rates(recent)
+    rates = _rates(_recent(checkins, as_of, WINDOW_DAYS))
     weight = rates.filter(pl.col("measure") == "bodyweight").select("athlete", weight="rate", weight_se="se")
-    muscles = _muscle_table(catalogue.girths)
+    girths = rates.filter((pl.col("measure") != "bodyweight") & ~pl.col("measure").is_in(FAT_GIRTHS))
+    explained = GIRTH_EXPONENT * pl.col("weight").fill_null(0.0)
+    explained_se = GIRTH_EXPONENT * pl.col("weight_se").fill_null(0.0)
     return (
-        rates.join(muscles, on="measure")
-        .join(weight, on="athlete", how="left")
-        .with_columns(
-            net=pl.col("rate") - GIRTH_EXPONENT * pl.col("weight").fill_null(0.0),
-            var=pl.col("se") ** 2 + (GIRTH_EXPONENT * pl.col("weight_se").fill_null(0.0)) ** 2,
+        girths.join(weight, on="athlete", how="left")
+        .select(
+            "athlete",
+            "measure",
+            girth_pct_per_week=pl.col("rate") - explained,
+            girth_se=(pl.col("se") ** 2 + explained_se**2).sqrt(),
         )
-        .group_by("athlete", "muscle")
-        .agg(girth_pct_per_week=pl.col("net").mean(), girth_se=pl.col("var").mean().sqrt())
-        .sort("athlete", "muscle")
+        .sort("athlete", "measure")
     )
+
+
+def girth_muscles(catalogue: Catalogue) -> pl.DataFrame:
+    """Which muscle groups lie under which girth: `measure, muscle`."""
+    rows = [
+        (girth, muscle)
+        for girth, muscles in catalogue.girths.items()
+        if girth not in FAT_GIRTHS
+        for muscle in muscles
+    ]
+    return pl.DataFrame(rows, schema={"measure": pl.String, "muscle": pl.String}, orient="row")
 
 
 def weight_rates(checkins: pl.DataFrame, as_of: date, days: int) -> pl.DataFrame:
-    """Bodyweight rate over the last `days` days: `athlete, weight_pct_per_week`, one row per athlete."""
-    recent = checkins.filter(
-        (pl.col("date") <= as_of)
-        & (pl.col("date") > as_of - timedelta(days=days))
-        & (pl.col("measure") == "bodyweight")
-        & (pl.col("value") > 0)
-    )
+    """Bodyweight rate over the last `days` days, % a week: `athlete, weight_pct_per_week`."""
+    recent = _recent(checkins, as_of, days).filter(pl.col("measure") == "bodyweight")
     return _rates(recent).select("athlete", weight_pct_per_week="rate")
 
 
-def _muscle_table(girths: Mapping[str, tuple[str, ...]]) -> pl.DataFrame:
-    rows = [
-        (girth, muscle) for girth, muscles in girths.items() if girth not in FAT_GIRTHS for muscle in muscles
-    ]
-    return pl.DataFrame(rows, schema={"measure": pl.String, "muscle": pl.String}, orient="row")
+def _recent(checkins: pl.DataFrame, as_of: date, days: int) -> pl.DataFrame:
+    """Measures of bodyweight and girths in the last `days` days."""
+    return checkins.filter(
+        (pl.col("date") <= as_of)
+        & (pl.col("date") > as_of - timedelta(days=days))
+        & pl.col("unit").is_in(["kg", "cm"])
+        & (pl.col("value") > 0)
+    )
 
 
 def _rates(measures: pl.DataFrame) -> pl.DataFrame:
@@ -92,19 +95,12 @@ def _rates(measures: pl.DataFrame) -> pl.DataFrame:
         )
         .filter(pl.col("n") >= 2)
     )
-    column = {name: sums[name].to_numpy() for name in sums.columns[2:]}
+    at = {name: sums[name].to_numpy() for name in sums.columns[2:]}
     spread = np.where((sums["measure"] == "bodyweight").to_numpy(), WEIGH_IN_SPREAD, TAPE_SPREAD)
     line = fit_lines(
-        Sums(
-            n=column["n"],
-            t=column["st"],
-            tt=column["stt"],
-            y=column["sy"],
-            ty=column["sty"],
-            yy=column["syy"],
-        ),
-        column["first"],
-        column["last"],
+        Sums(n=at["n"], t=at["st"], tt=at["stt"], y=at["sy"], ty=at["sty"], yy=at["syy"]),
+        at["first"],
+        at["last"],
         spread,
     )
     return sums.select("athlete", "measure").with_columns(

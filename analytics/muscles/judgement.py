@@ -13,7 +13,7 @@ from scipy.special import ndtr
 from analytics.catalogue import Catalogue
 from analytics.muscles.bodyweight import LOSING_PHASES
 from analytics.muscles.dose import usual_doses
-from analytics.muscles.girths import girth_rates, weight_rates
+from analytics.muscles.girths import girth_muscles, girth_rates, weight_rates
 from analytics.muscles.mixed import Array
 from analytics.muscles.response import Z80, respond
 from analytics.muscles.states import (
@@ -68,9 +68,10 @@ def judge_muscles(inputs: MuscleInputs) -> pl.DataFrame:
         .then((1 - pl.col("weekly_sets") / pl.col("need")).clip(0, 1))
         .otherwise(0.0),
     )
+    girths = girth_rates(inputs.checkins, inputs.as_of).join(girth_muscles(inputs.catalogue), on="measure")
     table = (
-        planned.join(respond(inputs.lifts, inputs.catalogue.shares(), shortfalls), on=_KEY)
-        .join(girth_rates(inputs.checkins, inputs.catalogue, inputs.as_of), on=_KEY, how="left")
+        planned.join(respond(inputs.lifts, girths, inputs.catalogue.shares(), shortfalls), on=_KEY)
+        .join(girths.group_by(_KEY).agg(pl.col("girth_pct_per_week").mean()), on=_KEY, how="left")
         .join(weight_rates(inputs.checkins, inputs.as_of, _BODYWEIGHT_DAYS), on="athlete", how="left")
         .join(_phases(inputs), on="athlete", how="left")
         .join(_left_out(inputs.uncounted), on="athlete", how="left")

@@ -3,8 +3,9 @@
 Each lift is moved by several groups, so the model has multiple membership (Browne, Goldstein and Rasbash
 2001, Statistical Modelling 1:103, from memory):
 
-    slope of lift = mean of the athlete + sum over groups of share x group effect + lift effect + error
-    group effect  = - loss x (shortfall of its sets) + own effect
+    slope of a lift = mean of the athlete's lifts + sum of share x group effect + lift effect + error
+    growth of girth = mean of the athlete's girths + the same sum over the groups under the tape + ...
+    group effect    = - loss x (shortfall of its sets) + own effect
 
 Own effects have spread tau, lift effects spread sigma.  Neither can be read off one athlete's dozen lifts, so
 both are integrated over a grid with weak priors instead of being fixed at their best value, and one athlete
@@ -29,23 +30,27 @@ _MEAN_PCT, _MEAN_SD = 0.2, 0.5
 """Prior of an athlete's mean slope: the same 0.2 %, with room for novices and for losses."""
 _LOSS_PCT, _LOSS_SD = 0.2, 0.1
 """A group without any work gains nothing, so it forgoes the typical 0.2 % a week; uncertain by half."""
-_TAU_SCALE, _SIGMA_SCALE = 0.2, 0.2
-"""Half-normal prior scales of both spreads, % a week: as large as the typical gain itself."""
+_TAU_SCALE, _SIGMA_SCALE = 0.2, 0.4
+"""Half-normal prior scales, % a week: groups may differ by the typical gain, single lifts by twice that, as
+one may stand still and another run at a novice's pace."""
+_GIRTH_MEAN_PCT, _GIRTH_SD = 0.0, 0.5
+"""Prior of an athlete's mean growth of cross-sections, % a week."""
 _GRID = np.array([0.02, 0.05, 0.09, 0.15, 0.25, 0.4, 0.65])
 _CHUNK = 128
 
 
 @dataclass(frozen=True, kw_only=True)
 class Slopes:
-    """Lifts of `b` athletes, up to `n` each, and `m` muscle groups.
+    """Lifts and girths of `b` athletes, up to `n` each, and `m` muscle groups.
 
-    `slope`, `variance` (b, n): % a week and its square; `share` (b, n, m): what each group lends to a lift,
-    rows sum to one; `prime` (b, n, m): True where the group is prime mover; `shortfall` (b, m): 0 with enough
-    sets, 1 with none; `used` (b, n).
+    `slope`, `variance` (b, n): % a week and its square; `girth` (b, n): True for a girth; `share` (b, n, m):
+    what each group lends to a row, summing to one; `prime` (b, n, m): True where the group is prime mover of
+    the lift; `shortfall` (b, m): 0 with enough sets, 1 with none; `used` (b, n).
     """
 
     slope: Array
     variance: Array
+    girth: NDArray[np.bool_]
     share: Array
     prime: NDArray[np.bool_]
     shortfall: Array
@@ -84,6 +89,7 @@ def _cut(slopes: Slopes, rows: slice) -> Slopes:
     return Slopes(
         slope=slopes.slope[rows],
         variance=slopes.variance[rows],
+        girth=slopes.girth[rows],
         share=slopes.share[rows],
         prime=slopes.prime[rows],
         shortfall=slopes.shortfall[rows],
@@ -119,23 +125,25 @@ def _pool(slopes: Slopes, margin: float) -> Responses:
 
 
 def _blocks(slopes: Slopes) -> Blocks:
-    """One block per athlete; its last row is the prior of the athlete's mean, written as an observation."""
-    athletes, lifts, groups = slopes.share.shape
-    loss = -np.einsum("bnm,bm->bn", slopes.share, slopes.shortfall)
-    y = np.full((athletes, lifts + 1), _MEAN_PCT)
-    y[:, :lifts] = np.where(slopes.used, slopes.slope - _LOSS_PCT * loss, 0.0)
-    x = np.ones((athletes, lifts + 1, 1))
-    x[:, :lifts, 0] = slopes.used
-    member = np.zeros((athletes, lifts + 1, 1, groups))
-    member[:, :lifts, 0] = np.where(slopes.used[:, :, None], slopes.share, 0.0)
-    short = np.zeros((athletes, lifts + 1, 1, 1))
-    short[:, :lifts, 0, 0] = np.where(slopes.used, loss, 0.0)
-    own = np.zeros((athletes, lifts + 1, 1, lifts))
-    own[:, np.arange(lifts), 0, np.arange(lifts)] = slopes.used
-    known = np.full((athletes, lifts + 1), _MEAN_SD**2)
-    known[:, :lifts] = slopes.variance
-    used = np.ones((athletes, lifts + 1), dtype=bool)
-    used[:, :lifts] = slopes.used
+    """One block per athlete; its last two rows are the priors of both means, written as observations."""
+    athletes, rows, groups = slopes.share.shape
+    here, on = slice(0, rows), slopes.used.astype(float)
+    loss = -np.einsum("bnm,bm->bn", slopes.share, slopes.shortfall) * on
+    shape = (athletes, rows + 2)
+    y, known, used = np.zeros(shape), np.ones(shape), np.ones(shape, dtype=bool)
+    y[:, here] = (slopes.slope - _LOSS_PCT * loss) * on
+    y[:, rows:] = _MEAN_PCT, _GIRTH_MEAN_PCT
+    known[:, here], used[:, here] = slopes.variance, slopes.used
+    known[:, rows:] = _MEAN_SD**2, _GIRTH_SD**2
+    x = np.zeros((*shape, 2))
+    x[:, here, 0], x[:, here, 1] = on * ~slopes.girth, on * slopes.girth
+    x[:, rows:] = np.eye(2)
+    member = np.zeros((*shape, 1, groups))
+    member[:, here, 0] = slopes.share * on[:, :, None]
+    short = np.zeros((*shape, 1, 1))
+    short[:, here, 0, 0] = loss
+    own = np.zeros((*shape, 1, rows))
+    own[:, np.arange(rows), 0, np.arange(rows)] = on
     return Blocks(y=y, x=x, terms=(member, short, own), known=known, used=used)
 
 
@@ -160,16 +168,16 @@ def _posterior(
         + sigma**2 * aims.carried @ np.swapaxes(aims.carried, 1, 2)
     )
     gain = cross @ solved.weight
-    left = blocks.y - blocks.x[:, :, 0] * fixed.beta
-    mean = fixed.beta - _LOSS_PCT * aims.short + np.einsum("bmn,bn->bm", gain, left)
-    loose = 1.0 - np.einsum("bmn,bn->bm", gain, blocks.x[:, :, 0])
-    cov = prior - gain @ np.swapaxes(cross, 1, 2) + fixed.beta_cov * loose[:, :, None] * loose[:, None, :]
+    left = blocks.y - np.einsum("bnp,bp->bn", blocks.x, fixed.beta)
+    mean = fixed.beta[:, :1] - _LOSS_PCT * aims.short + np.einsum("bmn,bn->bm", gain, left)
+    loose = np.array([1.0, 0.0]) - gain @ blocks.x
+    cov = prior - gain @ np.swapaxes(cross, 1, 2) + loose @ fixed.beta_cov @ np.swapaxes(loose, 1, 2)
     return -0.5 * fixed.criterion, mean, cov
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Targets:
-    """What each response holds: group effects `reach` (b, m, m), lift effects `carried` (b, m, n + 1), and
+    """What each response holds: group effects `reach` (b, m, m), lift effects `carried` (b, m, n + 2), and
     its share of the loss from too few sets, `short` (b, m)."""
 
     reach: Array
@@ -179,11 +187,11 @@ class _Targets:
 
 def _targets(slopes: Slopes) -> _Targets:
     athletes, lifts, groups = slopes.share.shape
-    prime = np.swapaxes(np.where(slopes.used[:, :, None], slopes.prime, False), 1, 2).astype(float)
+    prime = np.swapaxes(slopes.prime & slopes.used[:, :, None], 1, 2).astype(float)
     count = prime.sum(axis=2, keepdims=True)
     mean = prime / np.maximum(count, 1.0)
     reach = np.where(count > 0, mean @ slopes.share, np.eye(groups))
-    carried = np.zeros((athletes, groups, lifts + 1))
+    carried = np.zeros((athletes, groups, lifts + 2))
     carried[:, :, :lifts] = mean
     return _Targets(reach=reach, carried=carried, short=np.einsum("bkm,bm->bk", reach, slopes.shortfall))
 

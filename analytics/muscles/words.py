@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from analytics.muscles.norms import PREP_REPS, prep_band, volume_band
 from analytics.muscles.states import FLOOR_SETS, JUMP, LIKELY
 
 _SAID = {
@@ -33,7 +34,11 @@ def _sets(row: Mapping[str, Any]) -> str:
     if row["aim_low"] is not None:
         return f"{sets} against an aim of {row['aim_low']:g} to {row['aim_high']:g}"
     if row["judged"]:
-        return f"{sets} without an aim, against the published floor of {FLOOR_SETS:g} (Pelland 2025)"
+        band = volume_band(row["weekly_sets"])
+        return (
+            f"{sets} without an aim: {band} volume (Baz-Valle 2022), against the published floor of "
+            f"{FLOOR_SETS:g} (Pelland 2025)"
+        )
     return f"{sets}, without an aim and without a set of its own, so the sets are not judged"
 
 
@@ -62,6 +67,10 @@ def _notes(row: Mapping[str, Any]) -> list[str]:
     for reading, name in (("low", "state_low"), ("high", "state_high")):
         if row[name] != row["state"]:
             notes.append(f"Read {reading}, it would be {_SAID[row[name]]}.")
+    if row["losing"] and row["reps_per_day"] is not None and prep_band(row["reps_per_day"]) != "inside":
+        low, high = PREP_REPS
+        words = f"{row['reps_per_day']:.0f} repetitions a session are {prep_band(row['reps_per_day'])}"
+        notes.append(f"{words} the {low:g} to {high:g} of contest preparation (Helms 2015).")
     if row["left_out"]:
         sets = "1 set" if row["left_out"] == 1 else f"{row['left_out']} sets"
         notes.append(f"{sets} of unknown exercises are in no count.")

@@ -23,7 +23,7 @@ def counts(weeks: pl.DataFrame, muscle: str) -> tuple[float, float, float]:
 
 
 def test_fractional_count_of_pressing(make_sets, catalogue):
-    # Counting rule: Pelland et al. 2025, Sports Med: indirect sets count 1 (total), 0.5 (fractional), 0 (direct).
+    # Pelland et al. 2025, Sports Med: indirect sets count 1 (total), 0.5 (fractional), 0 (direct).
     sets = make_sets(
         *[{"exercise": "bench_press"}] * 4, *[{"exercise": "triceps_pushdown", "position": 2}] * 3
     )
