@@ -2,203 +2,151 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+import numpy as np
 import polars as pl
 
-_BEND = 28.0
-"""Strength shown by a set is log load + log(1 + (reps + reserve - 1) / 28): 76 % of a maximum at ten reps."""
-_SAME = 0.02
-"""Loads closer than 2 % are one load."""
+from analytics.intake.role_rules import Sequences, best_strength, judge_lighter, pauses, warm_ups
 
-# A set before the first hard one is a warm-up if it falls this far short of the day's best (log strength) ...
-_SHORT = 0.225
-_SHORT_EVEN = 0.20  # ... when it has no more repetitions than the heaviest set,
-_SHORT_FEW = 0.10  # ... or hardly more than half of them.
-_FEW = 0.6
-_RIR_EASES = 0.7  # In logs that tell reps in reserve, sets without it fall short sooner,
-_SHORT_WITH_RIR = 0.5  # and sets with it hardly ever.
-
-# Log odds that a lighter set is a drop and not a back-off set.
-_ODDS = {"one": -3.6, "loss": -22.0, "more": -3.0, "repeated": -4.0, "row": 1.0, "stairs": 1.5, "habit": 1.0}
-_RESERVE_ODDS, _REST_ODDS = -2.0, 8.0
-_QUICK_S, _RESTED_S = 30.0, 45.0
-_PAUSE_SHARE, _PAUSED_SHARE = 0.58, 0.75
-"""At an unchanged load, so few of the repetitions before are a rest-pause; further ones may have a bit more."""
+_HABIT_LIMIT, _HABIT_SHRINK = 3.0, 1.5
+_USUAL_SPAN = 5
+"""Earlier days that weigh in what is usual for an athlete and exercise."""
+_CODES = {"warm_up": 0, "working": 1, "back_off": 2, "drop": 3, "rest_pause": 4}
 
 
 def assign_roles(sets: pl.DataFrame) -> pl.DataFrame:
     """The same rows, every one with `role` and `role_source` (logged, inferred); drop chains get a `chain`.
 
     Needs the columns of ``schema.SETS``, rows in training order; `role` is null where the log tells none.
-    What is inferred depends on the exercise's own sets of that day and, through the athlete's habit, on earlier
-    days; never on later ones.  `chain` counts from 1 within athlete, date, position and side; the head and its
-    drops share it.  The cuts follow habits of the trade (common practice, no source): warm-ups are light and
-    come first; a drop cuts a fifth to a third and aims at the same repetitions; its head is a working set.
+    What is inferred depends on the sets of that exercise on that day and, through the athlete's habit, on
+    earlier days; never on later ones.  `chain` counts from 1 within athlete, date, position and side; the
+    head and its drops share it.  The cuts follow habits of the trade (common practice, no source): warm-ups
+    are light and come first; a pyramid rises by small steps; a drop cuts a fifth to a third and aims at the
+    same repetitions; its head is a working set.
     """
     if sets.is_empty():
         return sets
-    work = _settled(_pauses(_drops(_lighter(_warm_ups(_sequences(sets))))))
-    return sets.with_columns(work.sort("row").select("role", "role_source", "chain"))
+    work = _in_sequences(sets)
+    days = _days(sets, work)
+    arrays = _arrays(sets, work, days)
+    warm = warm_ups(arrays)
+    found = judge_lighter(arrays, warm)
+    odds = found.odds + _habit(days, found.odds)[work["group"].to_numpy()]
+    drop = found.lighter & found.turn & (odds > 0)
+    pause = pauses(arrays, warm, found.turn)
+    inferred = np.select([warm, drop, pause, found.lighter], [0, 3, 4, 2], default=1)
+    told = work["told"].to_numpy()
+    role = np.where(told >= 0, told, inferred)
+    back = np.argsort(work["row"].to_numpy(), kind="stable")
+    number = pl.Series(_chains(arrays, role == _CODES["drop"])[back])
+    return sets.with_columns(
+        role=pl.Series(list(_CODES), dtype=pl.String)[role[back]],
+        role_source=pl.Series(["inferred", "logged"])[(told >= 0).astype(np.int64)[back]],
+        chain=pl.coalesce("chain", pl.when(number > 0).then(number)).cast(pl.Int32),
+    )
 
 
-def _sequences(sets: pl.DataFrame) -> pl.DataFrame:
-    """What inference needs: one exercise, day and side after the other, numbered by `seq`."""
+def _in_sequences(sets: pl.DataFrame) -> pl.DataFrame:
+    """What inference needs, one exercise, day and side after the other; `told` is a code, -1 for nothing."""
     key = ["athlete", "date", "position", "exercise"]
-    side = {"left": 1, "right": 2}
+    head = pl.col("chain").ne_missing(pl.col("chain").shift(1))
+    told = (
+        pl.when(pl.col("role").is_not_null())
+        .then(pl.col("role").replace_strict(_CODES, default=-1, return_dtype=pl.Int8))
+        .when(pl.col("chain").is_not_null())
+        .then(pl.when(head).then(_CODES["working"]).otherwise(_CODES["drop"]))
+        .otherwise(-1)
+    )
     work = sets.select(
-        "athlete",
-        "exercise",
-        "chain",
-        "rir",
-        "rest_s",
-        group=pl.any_horizontal(pl.col(k).ne_missing(pl.col(k).shift(1)) for k in key).cum_sum(),
-        side=pl.col("side").replace_strict(side, default=0, return_dtype=pl.Int8),
-        told=pl.when(pl.col("role").is_null() & pl.col("chain").is_not_null())
-        .then(
-            pl.when(pl.col("chain").ne_missing(pl.col("chain").shift(1)))
-            .then(pl.lit("working"))
-            .otherwise(pl.lit("drop"))
-        )
-        .otherwise("role"),
+        told=told.cast(pl.Int8),
+        group=pl.any_horizontal(pl.col(k).ne_missing(pl.col(k).shift(1)) for k in key)
+        .cum_sum()
+        .cast(pl.Int64)
+        - 1,
+        side=pl.when(pl.col("side") == "left").then(1).when(pl.col("side") == "right").then(2).otherwise(0),
         row=pl.int_range(pl.len(), dtype=pl.UInt32),
-        load=pl.col("load_kg").fill_null(0.0).clip(0.1).log(),
+        log_load=pl.col("load_kg").fill_null(0.0).clip(0.1).log(),
         reps=pl.col("reps").fill_null(1).clip(1).cast(pl.Float64),
+        rir=pl.col("rir").fill_null(float("nan")),
+        rest_s=pl.col("rest_s").fill_null(float("nan")),
     )
-    if (work["side"] > 0).any():
-        work = work.sort("group", "side", "row")
-    fresh = pl.col("group").ne_missing(pl.col("group").shift(1)) | (pl.col("side") != pl.col("side").shift(1))
-    shown = ((pl.col("reps") - 1) / _BEND).log1p()
-    reserve = pl.col("rir").fill_null(0).clip(0, 5)
-    return work.with_columns(
-        fresh=fresh.fill_null(True),
-        seq=fresh.fill_null(True).cum_sum().cast(pl.UInt32),
-        shown=pl.col("load") + shown,
-        best=pl.col("load") + ((pl.col("reps") - 1 + reserve) / _BEND).log1p(),
+    if not (work["side"] > 0).any():
+        return work
+    order = np.argsort((3 * work["group"] + work["side"]).to_numpy(), kind="stable")
+    return work[order]
+
+
+def _arrays(sets: pl.DataFrame, work: pl.DataFrame, days: Days) -> Sequences:
+    group, side = work["group"].to_numpy(), work["side"].to_numpy()
+    fresh = np.ones(len(group), bool)
+    fresh[1:] = (group[1:] != group[:-1]) | (side[1:] != side[:-1])
+    told = work["told"].to_numpy()
+    columns = {name: work[name].to_numpy() for name in ("log_load", "reps", "rir", "rest_s")}
+    best = best_strength(columns["log_load"], columns["reps"], columns["rir"])
+    told_warm = told == _CODES["warm_up"]
+    return Sequences(
+        **columns,
+        fresh=fresh,
+        told_warm=told_warm,
+        told_other=told > _CODES["warm_up"],
+        usual=_usual(days, best)[group],
+        marks=_so_far(sets["athlete"].rle_id().to_numpy(), told_warm) if told_warm.any() else told_warm,
     )
 
 
-def _warm_ups(work: pl.DataFrame) -> pl.DataFrame:
-    """Adds `warm`: light sets before the first hard one."""
-    marks = (pl.col("told") == "warm_up").fill_null(False)
-    work = work.with_columns(
-        short=pl.col("best").max().over("seq") - pl.col("best"),
-        heaviest=pl.col("load").max().over("seq"),
-        tells_rir=pl.col("rir").is_not_null().any().over("seq"),
-        marks=marks.cast(pl.Int8).cum_max().over("athlete") == 1,
-    )
-    heaviest = pl.col("load") > pl.col("heaviest") - _SAME
-    work = work.with_columns(top_reps=pl.when(heaviest).then("reps").max().over("seq"))
-    limit = (
-        pl.when(pl.col("reps") <= _FEW * pl.col("top_reps"))
-        .then(_SHORT_FEW)
-        .when(pl.col("reps") <= pl.col("top_reps"))
-        .then(_SHORT_EVEN)
-        .otherwise(_SHORT)
-    )
-    limit = (
-        pl.when(pl.col("rir").is_not_null())
-        .then(_SHORT_WITH_RIR)
-        .when("tells_rir")
-        .then(_RIR_EASES * limit)
-        .otherwise(limit)
-    )
-    looks = ~heaviest & (pl.col("short") > limit) & ~pl.col("marks")
-    warm = pl.when(pl.col("told").is_null()).then(looks).otherwise(pl.col("told") == "warm_up")
-    return work.with_columns(warm=(~warm).cum_sum().over("seq") == 0)
+def _so_far(block: np.ndarray, flags: np.ndarray) -> np.ndarray:
+    """Whether one of `flags` was set up to here within the block (numbered from 0, contiguous)."""
+    starts = np.flatnonzero(np.diff(block, prepend=-1))
+    count = np.cumsum(flags)
+    return count > (count - flags)[starts][block]
 
 
-def _lighter(work: pl.DataFrame) -> pl.DataFrame:
-    """Adds runs of one load (`run`, `run_length`) and `lighter`: below an earlier set that was no warm-up."""
-    hard = pl.when(~pl.col("warm")).then("load")
-    work = work.with_columns(
-        turn=pl.col("fresh")
-        | pl.col("warm").shift(1)
-        | ((pl.col("load") - pl.col("load").shift(1)).abs() > _SAME),
-        ceiling=hard.cum_max().over("seq"),
-    )
-    work = work.with_columns(run=pl.col("turn").fill_null(True).cum_sum().cast(pl.UInt32))
-    return work.with_columns(
-        run_length=pl.len().over("run"),
-        lighter=~pl.col("warm") & (pl.col("load") < pl.col("ceiling") - _SAME),
-    )
+@dataclass(frozen=True, kw_only=True)
+class Days:
+    """One entry per exercise of a day: its first row (`starts`), and a frame of `athlete` and `exercise`."""
+
+    starts: np.ndarray
+    who: pl.DataFrame
 
 
-def _drops(work: pl.DataFrame) -> pl.DataFrame:
-    """Adds `drop`, judged at the first set of each lighter run by the log odds of ``_ODDS``."""
-    before = {name: pl.col(name).shift(1) for name in ("load", "shown", "reps", "lighter", "run_length")}
-    follows = (pl.col("seq") == pl.col("seq").shift(-1)) & (pl.col("load").shift(-1) < pl.col("load") - 0.07)
-    falls = pl.col("load") < before["load"] - _SAME
-    loss = pl.col("shown") - before["shown"]
-    more = (pl.col("reps") / before["reps"]).log().clip(0, 1)
-    odds = (
-        _ODDS["one"]
-        + _ODDS["loss"] * loss.clip(-0.6, 0.1)
-        + _ODDS["more"] * more
-        + _ODDS["repeated"] * (pl.col("run_length") > 1)
-        + _ODDS["row"] * (~before["lighter"] & (before["run_length"] > 1))
-        + _ODDS["stairs"] * (follows | before["lighter"])
-        + _RESERVE_ODDS * (pl.col("rir").fill_null(0) >= 2)
-        + _REST_ODDS * (pl.col("rest_s") <= _QUICK_S).fill_null(False)
-        - _REST_ODDS * (pl.col("rest_s") >= _RESTED_S).fill_null(False)
-    )
-    judged = pl.col("lighter") & pl.col("turn") & falls & ~pl.col("fresh")
-    work = work.with_columns(odds=pl.when(judged).then(odds.clip(-9, 9)))
-    work = work.with_columns(odds=pl.col("odds") + _ODDS["habit"] * _habit(work))
-    return work.with_columns(
-        drop=(pl.col("lighter") & pl.col("turn") & (pl.col("odds") > 0)).fill_null(False),
-    )
+def _days(sets: pl.DataFrame, work: pl.DataFrame) -> Days:
+    # Sorting by side moves rows only within their exercise and day, so first rows are those of `sets`.
+    starts = np.flatnonzero(np.diff(work["group"].to_numpy(), prepend=-1))
+    return Days(starts=starts, who=sets.select("athlete", "exercise")[starts])
 
 
-def _habit(work: pl.DataFrame) -> pl.Series:
-    """Mean log odds of the lighter sets of this athlete and exercise on earlier days, shrunk towards 0."""
-    judged = work.filter(pl.col("odds").is_not_null()).select(
-        "athlete", "exercise", "group", "row", odds=pl.col("odds").clip(-3, 3)
+def _usual(days: Days, best: np.ndarray) -> np.ndarray:
+    """Mean best log strength of the last earlier days of the athlete and exercise; NaN on the first day."""
+    earlier = (
+        pl.col("best").shift(1).ewm_mean(span=_USUAL_SPAN, ignore_nulls=True).over("athlete", "exercise")
     )
-    who = ["athlete", "exercise"]
-    day = judged.group_by([*who, "group"], maintain_order=True).agg(odds=pl.col("odds").mean())
-    past = day.with_columns(
-        habit=pl.col("odds").cum_sum().over(who) - pl.col("odds"),
-        days=pl.int_range(pl.len()).over(who),
-    ).with_columns(pl.col("habit") / (pl.col("days") + 1.5))
-    return work.join(past.select("group", "habit"), on="group", how="left", maintain_order="left")[
-        "habit"
-    ].fill_null(0)
+    past = days.who.with_columns(best=np.maximum.reduceat(best, days.starts)).select(earlier)["best"]
+    return past.fill_null(float("nan")).to_numpy()
 
 
-def _pauses(work: pl.DataFrame) -> pl.DataFrame:
-    """Adds `pause`: the same load again after a few breaths, so with far fewer repetitions."""
-    again = ~pl.col("turn") & ~pl.col("warm")
-    before = pl.col("reps").shift(1)
-    few = (pl.col("reps") <= _PAUSE_SHARE * before) & (before >= 3)
-    quick = pl.when(pl.col("rest_s").is_not_null()).then(pl.col("rest_s") <= _QUICK_S).otherwise(few)
-    work = work.with_columns(starts=(again & quick).fill_null(False))
-    work = work.with_columns(
-        head_reps=pl.when("starts").then(before).forward_fill().over("run"),
+def _habit(days: Days, odds: np.ndarray) -> np.ndarray:
+    """Mean log odds of a drop on earlier days of the athlete and exercise, shrunk towards 0."""
+    judged = ~np.isnan(odds)
+    number = np.add.reduceat(judged.astype(np.int64), days.starts)
+    clipped = np.where(judged, np.clip(odds, -_HABIT_LIMIT, _HABIT_LIMIT), 0.0)
+    seen = number > 0
+    past = (
+        days.who.with_columns(odds=np.add.reduceat(clipped, days.starts) / np.maximum(number, 1))
+        .filter(seen)
+        .select(
+            before=(pl.col("odds").cum_sum() - pl.col("odds")).over("athlete", "exercise"),
+            days=pl.int_range(pl.len()).over("athlete", "exercise"),
+        )
     )
-    rested = (pl.col("rest_s") >= _RESTED_S).fill_null(False)
-    return work.with_columns(
-        pause=(again & (pl.col("reps") <= _PAUSED_SHARE * pl.col("head_reps")) & ~rested).fill_null(False)
-    )
+    habit = np.zeros(len(days.starts))
+    habit[seen] = past["before"].to_numpy() / (past["days"].to_numpy() + _HABIT_SHRINK)
+    return habit
 
 
-def _settled(work: pl.DataFrame) -> pl.DataFrame:
-    """Adds `role`, `role_source` and `chain`."""
-    inferred = (
-        pl.when("warm")
-        .then(pl.lit("warm_up"))
-        .when("drop")
-        .then(pl.lit("drop"))
-        .when("pause")
-        .then(pl.lit("rest_pause"))
-        .when("lighter")
-        .then(pl.lit("back_off"))
-        .otherwise(pl.lit("working"))
-    )
-    source = pl.when(pl.col("told").is_null()).then(pl.lit("inferred")).otherwise(pl.lit("logged"))
-    work = work.with_columns(role=pl.col("told").fill_null(inferred), role_source=source, given="chain")
-    drop = pl.col("role") == "drop"
-    heads = ~drop & drop.shift(-1) & (pl.col("seq") == pl.col("seq").shift(-1)) | drop & pl.col("fresh")
-    work = work.with_columns(starts=heads.fill_null(False))
-    number = pl.col("starts").cum_sum().over("seq")
-    return work.with_columns(
-        chain=pl.coalesce("given", pl.when(pl.col("starts") | drop).then(number)).cast(pl.Int32)
-    )
+def _chains(sets: Sequences, drop: np.ndarray) -> np.ndarray:
+    """Number of the drop chain within the sequence; 0 outside chains.  The set before a drop is its head."""
+    leads = sets.after(drop) & ~sets.after(sets.fresh)
+    leads[-1:] = False
+    head = (~drop & leads) | (drop & sets.fresh)
+    return np.where(head | drop, sets.so_far(head), 0)

@@ -39,7 +39,7 @@ def simple_rule(sets: pl.DataFrame) -> pl.DataFrame:
 
 
 def agreement(true: pl.Series, found: pl.Series) -> pl.DataFrame:
-    """One row per role and one for all: `role, sets, precision, recall` (shares; null where nothing to judge)."""
+    """One row per role and one for all: `role, sets, precision, recall` (null: nothing to judge)."""
     table = pl.DataFrame({"true": true, "found": found})
     rows = []
     for role in schema.ROLES:
