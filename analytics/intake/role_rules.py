@@ -24,9 +24,9 @@ _RIR_EASES = 0.7  # In logs that tell reps in reserve, sets without it fall shor
 _SHORT_WITH_RIR = 0.5  # and sets with it hardly ever.
 
 # Log odds that a lighter set is a drop and not a back-off set.
-_ONE, _LOSS, _MORE_REPS, _SHALLOW = -3.6, -22.0, -3.0, -40.0
-_REPEATED, _AFTER_A_ROW, _STAIRS = -4.0, 1.0, 2.5
-_RESERVE, _REST = -2.0, 8.0
+_ONE, _LOSS, _MORE_REPS, _SHALLOW = -3.6, -19.0, -2.0, -30.0
+_REPEATED, _AFTER_A_ROW, _STAIRS = -4.0, 1.5, 2.5
+_RESERVE, _SPENT, _REST = -4.0, 1.0, 8.0
 _QUICK_S, _RESTED_S = 30.0, 45.0
 
 _PAUSE_SHARE, _PAUSED_SHARE, _PAUSE_FROM = 0.58, 0.75, 5
@@ -146,6 +146,7 @@ def judge_lighter(sets: Sequences, warm: np.ndarray) -> Lighter:
         + _AFTER_A_ROW * (~was_lighter & (sets.before(length) > 1))
         + _STAIRS * (goes_on | was_lighter)
         + _RESERVE * (sets.rir >= 2)
+        + _SPENT * (sets.rir == 0)
         + _REST * (sets.rest_s <= _QUICK_S)
         - _REST * (sets.rest_s >= _RESTED_S)
     )

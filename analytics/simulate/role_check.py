@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import chain
 
 import polars as pl
 
 from analytics import schema
 from analytics.intake.roles import assign_roles
+from analytics.simulate.role_habits import habit_logs
 from analytics.simulate.roster import simulate_roster
 from analytics.simulate.world import World
 
@@ -23,6 +25,8 @@ WORLDS: dict[str, World] = {
     "noisy days": replace(_DEFAULT, day_sd=0.04, lift_sd=0.05, bad_day_share=0.1),
     "far from failure": replace(_DEFAULT, target_rir=(2.0, 5.0), rir_ramp_share=0.0),
 }
+
+OTHER = "other habits"
 
 
 def unlabelled(sets: pl.DataFrame) -> pl.DataFrame:
@@ -54,16 +58,20 @@ def agreement(true: pl.Series, found: pl.Series) -> pl.DataFrame:
 
 
 def check_roles(worlds: dict[str, World], athletes: int, weeks: int, seed: int) -> pl.DataFrame:
-    """Accuracy per world: `world, sets, all, simple_rule`, precision and recall of every role."""
-    rows = []
-    for name, world in worlds.items():
-        sets = simulate_roster(world, athletes, weeks, seed).sets
-        found = agreement(sets["role"], assign_roles(unlabelled(sets))["role"])
-        simple = agreement(sets["role"], simple_rule(sets)["role"])
-        figures = {"world": name, "sets": sets.height}
-        figures |= {"all": found["recall"][-1], "simple_rule": simple["recall"][-1]}
-        for role, precision, recall in found.select("role", "precision", "recall").iter_rows():
-            if role != "all":
-                figures |= {f"{role}_precision": precision, f"{role}_recall": recall}
-        rows.append(figures)
-    return pl.DataFrame(rows)
+    """Accuracy per world and, last, on ``role_habits``: one row each, `world, sets, all, simple_rule` and
+    precision and recall of every role."""
+    logs = ((name, simulate_roster(world, athletes, weeks, seed).sets) for name, world in worlds.items())
+    return pl.DataFrame(
+        [_figures(name, sets) for name, sets in chain(logs, [(OTHER, habit_logs(athletes, weeks, seed))])]
+    )
+
+
+def _figures(name: str, sets: pl.DataFrame) -> dict[str, object]:
+    found = agreement(sets["role"], assign_roles(unlabelled(sets))["role"])
+    simple = agreement(sets["role"], simple_rule(sets)["role"])
+    figures: dict[str, object] = {"world": name, "sets": sets.height}
+    figures |= {"all": found["recall"][-1], "simple_rule": simple["recall"][-1]}
+    for role, precision, recall in found.select("role", "precision", "recall").iter_rows():
+        if role != "all":
+            figures |= {f"{role}_precision": precision, f"{role}_recall": recall}
+    return figures
