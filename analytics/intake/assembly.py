@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import polars as pl
 
@@ -10,12 +10,22 @@ from analytics.catalogue import Catalogue
 from analytics.intake import ledger as account
 from analytics.intake.duplicates import find_duplicates
 from analytics.intake.export import Context, Export
+from analytics.intake.marks import ROLE
 from analytics.intake.problems import Problems
 from analytics.intake.roles import assign_roles
-from analytics.intake.sets import final_columns, in_kg, match_exercises, ordered, superset_labels, unfit
+from analytics.intake.sets import (
+    Names,
+    final_columns,
+    in_kg,
+    match_exercises,
+    ordered,
+    superset_labels,
+    unfit,
+)
 from analytics.intake.suspect import mark_suspect
 from analytics.schema import SETS
 
+_SOURCE = pl.Enum(["logged", "inferred"])
 _DIFFERS = "differs from a better copy of the same workout in another file"
 
 
@@ -41,7 +51,13 @@ def assemble(
         return Assembled(sets=SETS.empty(), unknown=_no_unknown(), set_aside=[], ledger=[])
     rows = pl.concat([e.rows.with_columns(pl.lit(i, pl.Int32).alias("file")) for i, e in enumerate(exports)])
     problems = [[e.problems] for e in exports]
-    rows = in_kg(match_exercises(rows, catalogue), checkins, context.roster)
+    for i, export in enumerate(exports):
+        # Five million rows fit in memory once, not twice.
+        exports[i] = replace(export, rows=export.rows.clear())
+    rows, names = match_exercises(rows, catalogue)
+    rows = in_kg(rows, checkins, context.roster).drop(
+        "value", "unit", "bodyweight", "share", "assisted", "two_sided"
+    )
     for rule, reason, cure in unfit():
         bad = rows.filter(rule)
         if bad.height:
@@ -67,24 +83,56 @@ def assemble(
             "set",
             "Delete the wrong copy",
         )
-    rows = mark_suspect(ordered(rows))
+    rows = _with_roles(mark_suspect(ordered(rows)), names)
     tables = [pl.concat(found) for found in problems]
     ledger = _ledger(exports, rows, copies, tables)
-    unknown = (
-        rows.filter(~pl.col("known"))
-        .group_by(pl.col("athlete").cast(pl.String), pl.col("as_logged").alias("exercise_as_logged"))
-        .agg(pl.len().cast(pl.Int32).alias("sets"))
+    unknown = _unknown(rows, names)
+    aside = [_aside(export, table, context) for export, table in zip(exports, tables, strict=True)]
+    sets = final_columns(rows, names, [e.name for e in exports])
+    del rows
+    # The rows are in the order of the table's key already.
+    sets = sets.select(pl.col(c.name).cast(c.dtype) for c in SETS.columns)
+    return Assembled(sets=sets, unknown=unknown, set_aside=aside, ledger=ledger)
+
+
+def _with_roles(rows: pl.DataFrame, names: Names) -> pl.DataFrame:
+    """`rows` (ordered) with every role told."""
+    asked = rows.select(
+        "athlete",
+        "date",
+        "position",
+        "set_number",
+        names.column("exercise", rows.get_column("name")).cast(pl.Categorical).alias("exercise"),
+        pl.col("role").cast(pl.String),
+        pl.when(pl.col("role").is_not_null()).then(pl.lit("logged")).alias("role_source"),
+        "chain",
+        pl.col("side").cast(pl.String),
+        "load_kg",
+        "reps",
+        "seconds",
+        "rir",
+        "rest_s",
+    )
+    told = assign_roles(asked)
+    return rows.with_columns(
+        told.get_column("role").cast(ROLE),
+        told.get_column("role_source").cast(_SOURCE),
+        told.get_column("chain"),
+    )
+
+
+def _unknown(rows: pl.DataFrame, names: Names) -> pl.DataFrame:
+    """Names outside the catalogue: one row per athlete and name, with the number of sets."""
+    counted = (
+        rows.filter(~pl.col("known")).group_by("athlete", "name").agg(pl.len().cast(pl.Int32).alias("sets"))
+    )
+    logged = names.column("as_logged", counted.get_column("name"))
+    return (
+        counted.select(pl.col("athlete").cast(pl.String), logged.alias("exercise_as_logged"), "sets")
+        .group_by("athlete", "exercise_as_logged")
+        .agg(pl.col("sets").sum())
         .sort("athlete", "exercise_as_logged")
     )
-    sets = final_columns(rows, [e.name for e in exports])
-    del rows
-    aside = [_aside(export, table, context) for export, table in zip(exports, tables, strict=True)]
-    return Assembled(sets=_with_roles(sets), unknown=unknown, set_aside=aside, ledger=ledger)
-
-
-def _with_roles(sets: pl.DataFrame) -> pl.DataFrame:
-    """The set table with every role told.  The rows are in the order of the table's key already."""
-    return assign_roles(sets).select(pl.col(c.name).cast(c.dtype) for c in SETS.columns)
 
 
 def _no_unknown() -> pl.DataFrame:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import polars as pl
@@ -19,6 +19,7 @@ from analytics.intake.weights import UNIT
 from analytics.roster import Roster
 
 LATER = "is after the date of this run"
+_TOLD = ("athlete", "exercise", "load", "added", "work", "reps")
 LATER_CURE = "Nothing to do: it counts from that date on"
 
 
@@ -59,14 +60,16 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
     Raises BadExport where the file as a whole cannot be understood.
     """
     text = decode(raw, name)
+    encoding = text.encoding
     del raw
     grid = read_grid(text, name, context.words)
-    encoding = text.encoding
     del text
     sheet = read_layout(grid, context.known, name)
+    records, delimiter = grid.cells.height, grid.delimiter
+    del grid
     problems = Problems(sheet)
     who = _athletes(sheet, athlete, context, name, problems)
-    facts = (_shared(context.roster, athlete, "date_order"), grid.delimiter, context.words)
+    facts = (_shared(context.roster, athlete, "date_order"), delimiter, context.words)
     read = read_rows(sheet, name, facts, problems)
     rows = read.rows
     whole = rows.height == sheet.row.len()
@@ -87,13 +90,13 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
     return Export(
         name=name,
         athlete=athlete,
-        sheet=sheet,
+        sheet=replace(sheet, fields={name: sheet.fields[name] for name in _TOLD if name in sheet.fields}),
         rows=rows,
         problems=table,
-        records=grid.cells.height,
+        records=records,
         layout=read.layout,
         encoding=encoding,
-        delimiter=grid.delimiter,
+        delimiter=delimiter,
         date_order=read.date_order,
         unit=unit,
     )
@@ -164,8 +167,10 @@ def _with_unit(rows: pl.DataFrame, roster: Roster, name: str) -> tuple[pl.DataFr
     missing = bool(rows.select(lacking.any()).item())
     if missing:
         defaults = {a.id: a.unit for a in roster.athletes}
-        default = pl.col("athlete").cast(pl.String).replace_strict(defaults, return_dtype=pl.String)
-        rows = rows.with_columns(pl.coalesce("unit", default.cast(UNIT)).alias("unit"))
+        athletes = rows.schema["athlete"]
+        table = pl.Series([defaults[name] for name in athletes.categories], dtype=UNIT)  # type: ignore[attr-defined]
+        default = table.gather(rows.get_column("athlete").to_physical())
+        rows = rows.with_columns(rows["unit"].zip_with(rows["unit"].is_not_null(), default).alias("unit"))
         still = rows.filter(lacking)
         if still.height:
             raise BadExport(

@@ -14,8 +14,9 @@ _TEXT_CURE = "Save it as CSV"
 
 @dataclass(frozen=True, kw_only=True)
 class Source:
-    """One file: `name` relative to the roster folder with forward slashes, and `athlete` by its place."""
+    """One file of the roster folder `root`: `name` relative to the roster folder with forward slashes, and `athlete` by its place."""
 
+    root: Path
     path: Path
     name: str
     athlete: str | None
@@ -33,6 +34,10 @@ def read_text(folder: Path, name: str) -> str | None:
 def read_bytes(source: Source) -> bytes:
     """The bytes of one file; BadExport where the system refuses."""
     try:
+        if not source.path.resolve().is_relative_to(source.root.resolve()):
+            raise BadExport(
+                source.name, 1, "it is a link to a place outside the roster folder", "Copy the file itself"
+            )
         if source.path.stat().st_size > LARGEST_FILE:
             raise BadExport(source.name, 1, "the file is larger than 4 GB", "Export a shorter time span")
         return source.path.read_bytes()
@@ -41,6 +46,15 @@ def read_bytes(source: Source) -> bytes:
         raise BadExport(
             source.name, 1, f"the file cannot be opened ({reason})", "Check its permissions"
         ) from problem
+
+
+def count_lines(source: Source) -> int:
+    """Lines of a file that was refused; 0 where it cannot be opened."""
+    try:
+        raw = read_bytes(source)
+    except BadExport:
+        return 0
+    return raw.count(b"\n") + (0 if not raw or raw.endswith(b"\n") else 1)
 
 
 def list_sources(folder: Path, place: str, roster: Roster) -> list[Source]:
@@ -58,7 +72,7 @@ def list_sources(folder: Path, place: str, roster: Roster) -> list[Source]:
         inside = path.relative_to(root)
         first = inside.parts[0] if len(inside.parts) > 1 else inside.stem
         name = f"{place}/{inside.as_posix()}"
-        sources.append(Source(path=path, name=name, athlete=ids.get(first.lower(), None)))
+        sources.append(Source(root=folder, path=path, name=name, athlete=ids.get(first.lower(), None)))
     return sorted(sources, key=lambda source: source.name)
 
 

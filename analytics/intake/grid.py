@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -99,7 +98,7 @@ def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.Dat
     schema = {f"c{i}": words for i in range(width + _SPARE)}
     try:
         cells = pl.read_csv(
-            io.BytesIO(text.utf8),
+            text.utf8,
             separator=delimiter,
             has_header=False,
             schema=schema,
@@ -132,14 +131,14 @@ def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
     if np.isin(before[0::2], ends).all() and np.isin(after[1::2], ends).all():
         return False
     mark = re.escape(delimiter.encode())
-    inside = re.compile(rb'[^"\n' + mark + rb']"[^"\n' + mark + rb"]")
+    inside = re.compile(rb'[^"\r\n' + mark + rb']"[^"\n' + mark + rb"]")
     if inside.search(utf8):
         return True
     return any(line.count(b'"') % 2 for line in utf8.split(b"\n") if b'"' in line)
 
 
 def _careful(text: Text, delimiter: str, path: str, words: pl.DataType) -> pl.DataFrame:
-    source = text.utf8.decode("utf-8", errors="replace")
+    source = text.utf8.decode("utf-8", errors="replace").replace("\r\n", "\n")
     records = _records(source, delimiter, path, quoting=True)
     if records is None:
         records = _records(source, delimiter, path, quoting=False)
@@ -186,5 +185,8 @@ def _records(source: str, delimiter: str, path: str, *, quoting: bool) -> list[t
 
 
 def _lines(source: str) -> Iterator[str]:
-    for line in source.split("\n"):
+    lines = source.split("\n")
+    if not lines[-1]:
+        lines.pop()
+    for line in lines:
         yield line + "\n"

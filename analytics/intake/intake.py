@@ -14,7 +14,7 @@ from analytics.intake import ledger as account
 from analytics.intake.assembly import assemble
 from analytics.intake.checkins import read_checkins
 from analytics.intake.export import Context, Export, read_export
-from analytics.intake.folder import Source, list_sources, read_bytes, read_text
+from analytics.intake.folder import Source, count_lines, list_sources, read_bytes, read_text
 from analytics.intake.header import FIELDS, MEASURE_NAMES, SET_NAMES, dictionary
 from analytics.intake.plans import read_calendar, read_decisions
 from analytics.roster import Roster, parse_roster
@@ -67,13 +67,11 @@ def read_folder(folder: Path, as_of: date) -> Intake:
         athletes=pl.Enum(sorted(athlete.id for athlete in roster.athletes)),
     )
     for source in list_sources(folder, "exports", roster):
-        raw = b""
         try:
-            raw = read_bytes(source)
-            exports.append(read_export(raw, source.name, source.athlete, context))
+            exports.append(read_export(read_bytes(source), source.name, source.athlete, context))
         except BadExport as problem:
             failures.append(problem)
-            rows.append(account.refused(source.name, source.athlete, _lines(raw), str(problem)))
+            rows.append(account.refused(source.name, source.athlete, count_lines(source), str(problem)))
     done = assemble(exports, catalogue, checkins, context)
     rows.extend(done.ledger)
     asides.extend(done.set_aside)
@@ -104,10 +102,6 @@ def latest_week_end(sets: pl.DataFrame, today: date) -> date | None:
     return last if isinstance(last, date) else None
 
 
-def _lines(raw: bytes) -> int:
-    return raw.count(b"\n") + (0 if not raw or raw.endswith(b"\n") else 1)
-
-
 def _read_checkins(
     folder: Path,
     roster: Roster,
@@ -119,9 +113,7 @@ def _read_checkins(
     known = dictionary(MEASURE_NAMES, roster.columns)
     tables = [CHECKINS.empty()]
     for source in list_sources(folder, "checkins", roster):
-        raw = b""
         try:
-            raw = read_bytes(source)
             if source.athlete is None:
                 raise BadExport(
                     source.name,
@@ -134,7 +126,7 @@ def _read_checkins(
             )
         except BadExport as problem:
             failures.append(problem)
-            rows.append(account.refused(source.name, source.athlete, _lines(raw), str(problem)))
+            rows.append(account.refused(source.name, source.athlete, count_lines(source), str(problem)))
             continue
         tables.append(table)
         asides.append(aside)
@@ -154,14 +146,14 @@ def _plans(
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     tables = []
     for name, read in (("calendar.csv", read_calendar), ("decisions.csv", read_decisions)):
-        path = folder / name
-        raw = read_bytes(Source(path=path, name=name, athlete=None)) if path.is_file() else None
+        source = Source(root=folder, path=folder / name, name=name, athlete=None)
         try:
+            raw = read_bytes(source) if source.path.is_file() else None
             table, aside = read(raw, name, roster, as_of)
             asides.append(aside)
         except BadExport as problem:
             failures.append(problem)
-            rows.append(account.refused(name, None, _lines(raw or b""), str(problem)))
+            rows.append(account.refused(name, None, count_lines(source), str(problem)))
             table, _ = read(None, name, roster, as_of)
         tables.append(table)
     return tables[0], tables[1]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import polars as pl
 
 from analytics.catalogue import Catalogue
@@ -17,8 +19,19 @@ SESSION_GAP_MINUTES = 120
 """A pause of more than two hours between logged times opens another session (own rule)."""
 
 
-def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:
-    """`rows` with `lift` (a number per exercise), `as_logged, exercise_id, family, share, known`.
+@dataclass(frozen=True, kw_only=True)
+class Names:
+    """What the logged names mean, by the number in the column `name`: `as_logged, exercise, family`, 0 for none."""
+
+    table: pl.DataFrame
+
+    def column(self, column: str, name: pl.Series) -> pl.Series:
+        """One of the three for every row."""
+        return self.table.get_column(column).gather(name)
+
+
+def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFrame, Names]:
+    """(`rows` with the numbers `name` and `lift`, and `share, known, assisted` of the exercise; the names).
 
     Marks are taken out of a name first: ``Leg curl (left)`` sets the side, ``Bench press (warm-up)`` the role and
     ``A1. Row`` the superset.  Reps written as ``10/8`` are left and right only on a one-sided exercise.
@@ -30,10 +43,8 @@ def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:
     entries = {text: catalogue.exercises.get(known[mark.name][0]) for text, mark in marks.items()}
     number = {exercise: i for i, exercise in enumerate(sorted({pair[0] for pair in known.values()}))}
     rows = rows.with_columns(
+        names.ids.alias("name"),
         names.spread(lambda text: number[known[marks[text].name][0]], pl.UInt32()).alias("lift"),
-        names.spread(lambda text: marks[text].name, pl.String()).alias("as_logged"),
-        names.spread(lambda text: known[marks[text].name][0], pl.String()).alias("exercise_id"),
-        names.spread(lambda text: known[marks[text].name][1], pl.String()).alias("family"),
         names.spread(lambda text: _share(entries[text]), pl.Float64(), 0.0).alias("share"),
         names.spread(lambda text: entries[text] is not None, pl.Boolean(), False).alias("known"),
         names.spread(
@@ -50,7 +61,10 @@ def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:
         rows = rows.with_columns(
             pl.when(pl.col("two_sided") & both).then(None).otherwise("side").alias("side")
         )
-    return rows
+    meant = [(marks[text].name, *known[marks[text].name]) for text in names.written]
+    schema = {"as_logged": pl.String, "exercise": pl.String, "family": pl.String}
+    table = pl.DataFrame([(None, None, None), *meant], schema=schema, orient="row")
+    return rows.drop("exercise"), Names(table=table)
 
 
 def _share(entry: object) -> float:
@@ -191,6 +205,12 @@ def _runs(rows: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series]:
     starts = rows.select(changed.alias("c")).get_column("c")
     runs = rows.select(key).filter(starts).with_row_index("run")
     run_of_row = (starts.cast(pl.UInt32).cum_sum() - 1).cast(pl.UInt32)
+    together = pl.col("day") * 2**20 + pl.col("lift")
+    if runs.select((pl.col("session_no").max() == 1) & (together.n_unique() == pl.len())).item():
+        # No exercise was left and taken up again, so the runs of a day number its exercises.
+        opens = (pl.col("day") != pl.col("day").shift()).fill_null(True)
+        start = pl.when(opens).then("run").forward_fill()
+        return runs.with_columns((pl.col("run") - start + 1).cast(pl.Int32).alias("position")), run_of_row
     first = runs.group_by(key, maintain_order=True).agg(pl.col("run").first())
     first = first.sort("day", "session_no", "run").with_columns(
         pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("day").alias("position")
@@ -234,20 +254,21 @@ def superset_labels(rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def final_columns(rows: pl.DataFrame, files: list[str]) -> pl.DataFrame:
-    """`rows` under the names of the set table, in its order, `role` and `chain` still as logged."""
+def final_columns(rows: pl.DataFrame, names: Names, files: list[str]) -> pl.DataFrame:
+    """`rows` under the names of the set table, in its order."""
     text = pl.String
+    name = rows.get_column("name")
     return rows.select(
         pl.col("athlete").cast(text),
         "date",
         pl.col("session_no").alias("session"),
         "position",
         "set_number",
-        pl.col("exercise_id").alias("exercise"),
-        pl.col("as_logged").alias("exercise_as_logged"),
-        "family",
+        names.column("exercise", name).alias("exercise"),
+        names.column("as_logged", name).alias("exercise_as_logged"),
+        names.column("family", name).alias("family"),
         pl.col("role").cast(text),
-        pl.when(pl.col("role").is_not_null()).then(pl.lit("logged")).alias("role_source"),
+        pl.col("role_source").cast(text),
         "chain",
         pl.col("superset").cast(text),
         pl.col("side").cast(text),

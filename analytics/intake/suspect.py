@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import polars as pl
 
 from analytics.schema import KG_PER_LB
@@ -13,71 +14,66 @@ MIX_UP_TOLERANCE = 0.06
 
 
 def mark_suspect(rows: pl.DataFrame) -> pl.DataFrame:
-    """`rows` (ordered) with `suspect`; only earlier days and the same day are looked at.
+    """`rows` (ordered by athlete, date, position) with `suspect`; later days are never looked at.
 
     The usual load is the median of the heaviest loads of the last eight days of that exercise, at least three.
     Suspect are a set of seven to fourteen times the usual load or of both its neighbours, or of a seventh to a
     fourteenth of both; a day whose heaviest load is that far below the usual one; and every set of a day whose
-    heaviest load is 1 / 0.4536 or 0.4536 times the usual one to 6 % (pounds taken for kilograms, or the other way).
-     Loads with bodyweight in them are left out.  The limits are our own rule, no source.
+    heaviest load is 1 / 0.4536 or 0.4536 times the usual one to 6 % (pounds taken for kilograms, or the other
+    way).  Loads with bodyweight in them are left out.  The limits are our own rule, no source.
     """
-    group = ["athlete", "lift", "date"]
-    load = pl.when(~pl.col("moved") & (pl.col("load_kg") > 0)).then("load_kg")
-    rows = rows.with_columns(load.alias("plain_kg"))
-    tops = (
-        rows.lazy()
-        .filter(pl.col("plain_kg").is_not_null())
-        .group_by(group)
-        .agg(pl.col("plain_kg").max().alias("top"))
-        .sort(group)
-        .with_columns(
-            pl.col("top")
-            .rolling_median(HISTORY_DAYS, min_samples=LEAST_DAYS)
-            .shift()
-            .over(["athlete", "lift"])
-            .alias("usual")
-        )
-        .with_columns((pl.col("top") / pl.col("usual")).alias("ratio"))
-        .filter(
-            pl.col("usual").is_not_null()
-            & (
-                (pl.col("ratio") < 1 / TEN_FOLD[0])
-                | (pl.col("ratio") > TEN_FOLD[0])
-                | _near(pl.col("ratio"), 1 / KG_PER_LB)
-                | _near(pl.col("ratio"), KG_PER_LB)
-            )
-        )
-        .collect()
+    if not rows.height:
+        return rows.with_columns(pl.lit(False).alias("suspect"))
+    plain = (~rows["moved"]).to_numpy() & (rows["load_kg"] > 0).fill_null(False).to_numpy()
+    load = np.where(plain, rows["load_kg"].fill_null(0.0).to_numpy(), np.nan)
+    changes = pl.any_horizontal(pl.col(name) != pl.col(name).shift() for name in ("day", "position"))
+    fresh = rows.select(changes.fill_null(True).alias("f")).get_column("f").to_numpy()
+    starts = np.flatnonzero(fresh)
+    usual, ratio = _history(rows, np.fmax.reduceat(load, starts), starts)
+    group = np.cumsum(fresh) - 1
+    with np.errstate(invalid="ignore", divide="ignore"):
+        off = _near(ratio, 1 / KG_PER_LB) | _near(ratio, KG_PER_LB) | _ten_fold(1 / ratio)
+        suspect = off[group] | _ten_fold(load / usual[group]) | _among_neighbours(load, fresh)
+    return rows.with_columns(pl.Series("suspect", suspect & plain))
+
+
+def _history(rows: pl.DataFrame, tops: np.ndarray, starts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(usual load before that day, heaviest load over it) of each exercise and day; NaN where unknown."""
+    days = rows.select("athlete", "lift", "day")[pl.Series(starts, dtype=pl.UInt32)]
+    frame = days.with_columns(pl.Series("top", tops).fill_nan(None)).with_row_index("i")
+    heaviest = (
+        frame.drop_nulls("top").group_by("athlete", "lift", "day").agg(pl.col("top").max(), pl.col("i").min())
     )
-    return rows.with_columns(_within_day(rows) | _against_history(rows, tops, group)).drop("plain_kg")
+    # One exercise of two sessions a day has one heaviest load, and that day is no history of itself.
+    usual = (
+        pl.col("top")
+        .rolling_median(HISTORY_DAYS, min_samples=LEAST_DAYS)
+        .shift()
+        .over(["athlete", "lift"])
+        .alias("usual")
+    )
+    heaviest = heaviest.sort("athlete", "lift", "day").with_columns(usual)
+    known = frame.select("athlete", "lift", "day").join(
+        heaviest.drop("i"), on=["athlete", "lift", "day"], how="left", maintain_order="left"
+    )
+    usual_kg = known.get_column("usual").fill_null(np.nan).to_numpy()
+    return usual_kg, known.get_column("top").fill_null(np.nan).to_numpy() / usual_kg
 
 
-def _near(ratio: pl.Expr, wanted: float) -> pl.Expr:
-    return ratio.is_between(wanted * (1 - MIX_UP_TOLERANCE), wanted * (1 + MIX_UP_TOLERANCE))
+def _near(ratio: np.ndarray, wanted: float) -> np.ndarray:
+    return (ratio >= wanted * (1 - MIX_UP_TOLERANCE)) & (ratio <= wanted * (1 + MIX_UP_TOLERANCE))
 
 
-def _against_history(rows: pl.DataFrame, tops: pl.DataFrame, group: list[str]) -> pl.Series:
-    """Days that are off as a whole, and single sets of ten times the usual load."""
-    if not tops.height:
-        return pl.repeat(False, rows.height, dtype=pl.Boolean, eager=True).alias("suspect")
-    found = rows.select(*group, "plain_kg").join(tops, on=group, how="left", maintain_order="left")
-    mixed = _near(pl.col("ratio"), 1 / KG_PER_LB) | _near(pl.col("ratio"), KG_PER_LB)
-    high = (pl.col("plain_kg") / pl.col("usual")).is_between(*TEN_FOLD)
-    low = (1 / pl.col("ratio")).is_between(*TEN_FOLD)
-    return found.select((mixed | high | low).fill_null(False).alias("suspect")).get_column("suspect")
+def _ten_fold(ratio: np.ndarray) -> np.ndarray:
+    return (ratio >= TEN_FOLD[0]) & (ratio <= TEN_FOLD[1])
 
 
-def _within_day(rows: pl.DataFrame) -> pl.Series:
-    """Sets of ten times both neighbours, or of a tenth of both."""
-    load = pl.col("plain_kg")
-
-    def beside(step: int) -> pl.Expr:
-        same = pl.all_horizontal(
-            pl.col(name) == pl.col(name).shift(step) for name in ("athlete", "date", "lift")
-        )
-        return pl.when(same).then(load.shift(step))
-
-    before, after = beside(1), beside(-1)
-    high = (load / before).is_between(*TEN_FOLD) & (load / after).is_between(*TEN_FOLD)
-    low = (before / load).is_between(*TEN_FOLD) & (after / load).is_between(*TEN_FOLD)
-    return rows.select((high | low).fill_null(False).alias("suspect")).get_column("suspect")
+def _among_neighbours(load: np.ndarray, fresh: np.ndarray) -> np.ndarray:
+    """Sets of ten times both neighbours of the same exercise, or of a tenth of both."""
+    before = np.concatenate([[np.nan], load[:-1]])
+    before[fresh] = np.nan
+    after = np.concatenate([load[1:], [np.nan]])
+    after[np.concatenate([fresh[1:], [True]])] = np.nan
+    return (_ten_fold(load / before) & _ten_fold(load / after)) | (
+        _ten_fold(before / load) & _ten_fold(after / load)
+    )

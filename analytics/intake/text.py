@@ -32,7 +32,7 @@ _SAMPLE = 65_536
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """UTF-8 bytes whose lines end in a line feed, and the encoding the file was in."""
+    """UTF-8 bytes whose lines all end in LF or all in CR LF, and the encoding the file was in."""
 
     utf8: bytes
     encoding: str
@@ -69,11 +69,14 @@ def decode(raw: bytes, path: str) -> Text:
 
 
 def _lines(utf8: bytes) -> bytes:
-    if b"\r" in utf8:
+    """Every record end becomes a line feed, where a lone carriage return stands for one; NULs go."""
+    returns = utf8.count(b"\r")
+    if returns and returns != utf8.count(b"\r\n"):
         utf8 = utf8.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    for separator in (b"\xe2\x80\xa8", b"\xc2\x85"):
-        if separator in utf8:
-            utf8 = utf8.replace(separator, b" ")
+    if not utf8.isascii():
+        for separator in (b"\xe2\x80\xa8", b"\xc2\x85"):
+            if separator in utf8:
+                utf8 = utf8.replace(separator, b" ")
     return utf8.replace(b"\x00", b"") if b"\x00" in utf8 else utf8
 
 
