@@ -63,7 +63,7 @@ def _reports(job: Job, pages: tuple[PagePlan, ...], slices: Path) -> Iterator[Re
     if kernel == FORKED:
         start_server(modules)
     slices.mkdir()
-    return (page.report(job, kernel, modules, str(slices)) for page in pages)
+    return (page.report(job, kernel, modules, str(slices.absolute())) for page in pages)
 
 
 class _Settle:

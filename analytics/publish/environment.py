@@ -14,7 +14,8 @@ ONE_THREAD = {
     "OPENBLAS_NUM_THREADS": "1",
     "MKL_NUM_THREADS": "1",
     "VECLIB_MAXIMUM_THREADS": "1",
-    "_RJEM_MALLOC_CONF": "background_thread:false",
+    "_RJEM_MALLOC_CONF": "background_thread:false",  # of Polars
+    "JE_ARROW_MALLOC_CONF": "background_thread:false",  # of PyArrow
 }
 _STABLE = {"PYTHONHASHSEED": "0", "PYTHONDONTWRITEBYTECODE": "1", "MPLBACKEND": "agg"}
 _PACKAGE_PARENT = str(Path(__file__).resolve().parents[2])

@@ -121,3 +121,10 @@ def test_wrong_calls_write_nothing(desk):
     with pytest.raises(BadCall, match="no such notebook"):
         desk.run("counts", ROSTER, notebooks=Path("/nowhere"))
     assert not desk.out.exists()
+
+
+def test_a_relative_folder_works_too(desk, monkeypatch):
+    monkeypatch.chdir(desk.folder)
+    outcome = desk.run("counts", ("heron",), out=Path("weeks"))
+    assert outcome.failed == ()
+    assert outcome.folder == Path("weeks/2026-W47")
