@@ -1,9 +1,8 @@
-"""Unlike worlds: rosters built otherwise than the default simulator, to see whether the judgement holds
-there.
+"""Unlike worlds: rosters built otherwise than the default simulator, to see whether the judgement holds.
 
-Each world differs in structure: the course of strength, the load-repetition curve, how loads are chosen, how
-effort moves, what noise looks like and what is logged.  None of them was used to choose the constants of the
-trend.
+Each world differs in structure: the course of strength, the load-repetition curve, how loads are chosen,
+how effort moves, what noise looks like and what is logged.  Half of them are held out from all fitting
+(``evidence_fit``).
 """
 
 from __future__ import annotations
@@ -95,12 +94,16 @@ UNLIKE: Mapping[str, Unlike] = MappingProxyType(
 )
 
 
-def simulate_unlike(name: str, athletes: int, weeks: int, seed: int) -> Simulated:
+def simulate_unlike(
+    name: str, athletes: int, weeks: int, seed: int, world: Unlike | None = None
+) -> Simulated:
     """A roster of one unlike world, two visits a week per lift; same shape as ``simulate_roster``.
+
+    `world` replaces the parameters of that name.
 
     Raises KeyError for an unknown name.
     """
-    world = UNLIKE[name]
+    world = UNLIKE[name] if world is None else world
     rng = np.random.default_rng([seed, sorted(UNLIKE).index(name)])
     count = athletes * LIFTS_EACH
     slope = world.slopes(rng, count, weeks)

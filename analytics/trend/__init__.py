@@ -7,15 +7,11 @@ from datetime import date
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from analytics import schema
-from analytics.trend.calibration import packaged
-from analytics.trend.filter import Observations, run_filter
+from analytics.trend.judge import judge
 from analytics.trend.lines import fit_lines, padded
-from analytics.trend.model import Model
-from analytics.trend.regimes import default_regimes
-from analytics.trend.series import EPOCH, Series, make_series, week_ends
+from analytics.trend.series import make_series, week_ends
 from analytics.trend.tables import Z80, Judged, history_table, state_table
 
 __all__ = ["Trends", "fit_trends"]
@@ -61,7 +57,7 @@ def fit_trends(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> T
 
 def _fit_some(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> dict[str, pl.DataFrame]:
     weeks = week_ends(min(sessions["date"].to_list()), as_of)
-    lifts = _judge(make_series(sessions, calendar, "exercise"), weeks, as_of)
+    lifts = judge(make_series(sessions, calendar, "exercise"), weeks, as_of)
     in_family = sessions.filter(pl.col("family").is_not_null())
     found = {
         "lifts": state_table(lifts)
@@ -72,7 +68,7 @@ def _fit_some(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> di
         "families": pl.DataFrame(),
     }
     if len(in_family):
-        families = _judge(make_series(in_family, calendar, "family"), weeks, as_of)
+        families = judge(make_series(in_family, calendar, "family"), weeks, as_of)
         names = (
             in_family.select("athlete", "family", "exercise")
             .unique()
@@ -86,32 +82,6 @@ def _fit_some(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> di
             .join(names, on=["athlete", "family"])
         )
     return found
-
-
-def _judge(series: Series, weeks: list[date], as_of: date) -> Judged:
-    ends = [*weeks, as_of] if not weeks or weeks[-1] < as_of else weeks
-    checkpoints = np.array([(end - EPOCH).days for end in ends], dtype=np.intp)
-    regimes, model = default_regimes(), Model()
-    start = np.tile(regimes.prior, (len(series.groups), 1))
-    filtered = run_filter(series.observed, checkpoints, regimes, model, start)
-    return Judged(
-        series=series,
-        filtered=filtered,
-        regime=_by_group(filtered.regime, series.observed),
-        checkpoints=checkpoints,
-        regimes=regimes,
-        model=model,
-        calibration=packaged(),
-        as_of=as_of,
-    )
-
-
-def _by_group(regime: NDArray[np.float64], observed: Observations) -> NDArray[np.float64]:
-    """Regime probabilities by group: all series of a group share them once they are seen, nan before."""
-    series, first = np.unique(observed.series, return_index=True)
-    order = np.argsort(observed.group[first], kind="stable")
-    starts = np.flatnonzero(np.diff(observed.group[first][order], prepend=-1))
-    return np.fmax.reduceat(regime[series[order]], starts, axis=0)
 
 
 def _families(sessions: pl.DataFrame) -> pl.DataFrame:

@@ -17,10 +17,11 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True)
 class Calibration:
-    """Factors on the half-widths of the 80 % intervals of slope, strength and forecast."""
+    """Factors on the half-widths of the 80 % intervals of slope, strength, its change, and its forecast."""
 
     slope_width: float = 1.0
     strength_width: float = 1.0
+    change_width: float = 1.0
     forecast_width: float = 1.0
 
 

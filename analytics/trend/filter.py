@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from analytics.trend.measure import measure
 from analytics.trend.model import Model
 from analytics.trend.regimes import Regimes
+from analytics.trend.slopes import times
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -47,11 +48,11 @@ class Observations:
 class Filtered:
     """What the forward pass knew.
 
-    At each checkpoint, shapes (series, checkpoints[, regimes]): regime probabilities `regime`, and the mean
-    and variance of log-strength `level`, `level_var` (nan before the first session).  At each session, shape
-    (sessions,): `cleaned`, the value less what the day, the personal curve and a departure explain;
-    `cleaned_var`, its variance; `kept`, the probability that the session was an ordinary one; `surprise`, the
-    standardised one-step-ahead error.
+    At each checkpoint: probabilities `regime` (groups, checkpoints, regimes), and the mean and variance
+    of log-strength `level`, `level_var` (series, checkpoints); nan before the first session.  At each
+    session, shape (sessions,): `cleaned`, the value less what the day, the personal curve and a departure
+    explain; `cleaned_var`, its variance; `kept`, the probability that the session was an ordinary one;
+    `surprise`, the standardised one-step-ahead error.
     """
 
     regime: Floats
@@ -107,7 +108,7 @@ def run_filter(
         noise_sum=np.full(lifts, model.noise_prior_sessions),
     )
     shape = (lifts, len(checkpoints))
-    regime = np.full((*shape, count), np.nan)
+    regime = np.full((groups, len(checkpoints), count), np.nan)
     level, level_var = np.full(shape, np.nan), np.full(shape, np.nan)
     per_session = {
         name: np.zeros(len(observed.day)) for name in ("cleaned", "cleaned_var", "kept", "surprise")
@@ -126,7 +127,9 @@ def run_filter(
         chance = switched(now.regime[group_of[seen]], weeks, regimes)[0]
         ahead = np.minimum((until - now.series_day[seen]) / 7, model.longest_drift_weeks)
         mean = now.mean[0, seen] + ahead[:, None] * regimes.slope
-        regime[seen, column] = chance
+        begun = np.flatnonzero(now.group_day >= 0)
+        since = (until - now.group_day[begun]) / 7
+        regime[begun, column] = switched(now.regime[begun], since, regimes)[0]
         level[seen, column] = (chance * mean).sum(axis=1)
         level_var[seen, column] = (chance * (now.cov[0, seen] + mean**2)).sum(axis=1) - level[
             seen, column
@@ -138,7 +141,7 @@ def switched(chance: Floats, weeks: Floats, regimes: Regimes) -> tuple[Floats, F
     """Regime probabilities `weeks` later, and their two parts: stayed, and left (by regime of origin)."""
     stay = np.exp(-weeks[:, None] * regimes.leave_per_week)
     stayed, left = chance * stay, chance * (1 - stay)
-    return stayed + left @ regimes.enter, stayed, left
+    return stayed + times(left, regimes.enter), stayed, left
 
 
 def _one_day(
@@ -189,7 +192,7 @@ def _predict(
     stay_share = stayed / after
 
     def mix(values: Floats) -> Floats:
-        return np.asarray(stay_share * values + ((left * values) @ regimes.enter) / after)
+        return np.asarray(stay_share * values + times(left * values, regimes.enter) / after)
 
     mixed = np.stack([mix(m) for m in mean])
     spread = np.stack(

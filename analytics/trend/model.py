@@ -20,13 +20,13 @@ class Model:
     source; the answers change little when they are halved or doubled.
     """
 
-    day_sd: float = 0.020
-    own_sd: float = 0.018
+    day_sd: float = 0.016
+    own_sd: float = 0.021
     noise_prior_sessions: float = 8.0
-    personal_curve_sd: float = 0.25
+    personal_curve_sd: float = 0.20
     first_sd: float = 0.30
     departure_sd_logged: float = 0.010
-    departure_sd_unlogged: float = 0.030
+    departure_sd_unlogged: float = 0.026
     departure_weeks: float = 3.0
     level_var_per_week: float = 0.0015**2
     unused_var_per_week: float = 0.008**2

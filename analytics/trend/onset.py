@@ -7,8 +7,10 @@ from numpy.typing import NDArray
 
 from analytics.trend.filter import switched
 from analytics.trend.regimes import Regimes
+from analytics.trend.slopes import times
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
 
 
 def onset_survival(regime: Floats, weeks: Floats, regimes: Regimes, kind: NDArray[np.intp]) -> Floats:
@@ -31,10 +33,27 @@ def onset_survival(regime: Floats, weeks: Floats, regimes: Regimes, kind: NDArra
         step = np.full(len(regime), weeks[t])
         after, stayed, left = switched(chance, step, regimes)
         share = alive / after
-        alive = np.where(inside, stayed * share + left * (share @ regimes.enter.T), 0)
+        alive = np.where(inside, stayed * share + left * times(share, regimes.enter.T), 0)
         alive = np.where(valid[:, None], alive, 0)
         survival[:, t] = alive.sum(axis=1)
     return survival
+
+
+def present_state(
+    regime: Floats, checkpoints: Ints, first_day: Ints, regimes: Regimes
+) -> tuple[Ints, Floats, Ints]:
+    """Most probable class at the last checkpoint, its probability, and the day since which it has held.
+
+    `regime` has shape (groups, checkpoints, regimes); days count from 1970-01-01; each array out has
+    shape (groups,). A state that held at the first checkpoint of a lift began with its first session.
+    """
+    chance = times(regime[:, -1], regimes.of_class())
+    best = chance.argmax(axis=1)
+    survival = onset_survival(regime, np.diff(checkpoints) / 7, regimes, best)
+    column = onset_column(survival)
+    began = np.maximum(checkpoints[np.maximum(column - 1, 0)], first_day)
+    began = np.where(checkpoints[column] - first_day < 7, first_day, began)
+    return best, chance[np.arange(len(chance)), best], began
 
 
 def onset_column(survival: Floats, level: float = 0.5) -> NDArray[np.intp]:

@@ -39,18 +39,18 @@ class Regimes:
         return np.eye(3)[self.kind]
 
 
-_PROGRESS = np.array([0.10, 0.16, 0.25, 0.38, 0.58, 0.90, 1.40, 2.20]) / 100
-_STALL = np.array([-0.03, 0.02]) / 100
-_REGRESS = np.array([-1.60, -0.80, -0.40, -0.18]) / 100
+_PROGRESS = np.array([0.08, 0.14, 0.23, 0.36, 0.56, 0.90, 1.50]) / 100
+_STALL = np.array([0.0])
+_REGRESS = np.array([-1.20, -0.50, -0.20]) / 100
 
-_START = (0.84, 0.13, 0.03)
+_START = (0.94, 0.05, 0.01)
 _MEDIAN_PROGRESS, _PROGRESS_SPREAD = 0.0030, 0.85
-_MEDIAN_REGRESS, _REGRESS_SPREAD = 0.0045, 0.6
+_MEDIAN_REGRESS, _REGRESS_SPREAD = 0.0040, 0.7
 _PER_WEEK = np.array(
     [
-        [0.020, 0.013, 0.003],
-        [0.030, 0.000, 0.006],
-        [0.030, 0.030, 0.010],
+        [0.010, 0.045, 0.015],
+        [0.040, 0.000, 0.006],
+        [0.040, 0.030, 0.010],
     ]
 )
 """Rates a week between classes (rows: from); the diagonal is a change of slope within the class."""
@@ -63,8 +63,8 @@ def _shape(slopes: Floats, median: float, spread: float) -> Floats:
     return np.asarray(weight / weight.sum())
 
 
-def default_regimes() -> Regimes:
-    """The regimes every lift is filtered with."""
+def default_regimes(per_week: Floats = _PER_WEEK, start: tuple[float, float, float] = _START) -> Regimes:
+    """The regimes every lift is filtered with, sorted by slope."""
     slope = np.concatenate([_REGRESS, _STALL, _PROGRESS])
     kind = np.repeat([REGRESSING, STALLED, PROGRESSING], [len(_REGRESS), len(_STALL), len(_PROGRESS)])
     within = np.concatenate(
@@ -74,21 +74,25 @@ def default_regimes() -> Regimes:
             _shape(_PROGRESS, _MEDIAN_PROGRESS, _PROGRESS_SPREAD),
         ]
     )
-    count = len(slope)
-    rate = np.zeros((count, count))
-    for i in range(count):
+    rate = np.zeros((len(slope), len(slope)))
+    for i in range(len(slope)):
         for to in range(3):
             target = np.where(kind == to, within, 0)
             if to == kind[i]:
-                near = np.exp(-0.5 * (np.log(np.abs(slope / slope[i])) / _NEIGHBOUR_SPREAD) ** 2)
-                target = np.where((kind == to) & (np.arange(count) != i), near, 0)
-            if target.sum() > 0:
-                rate[i] += _PER_WEEK[kind[i], to] * target / target.sum()
+                others = (kind == to) & (np.arange(len(slope)) != i)
+                target = np.zeros(len(slope))
+                target[others] = _nearness(slope[others], slope[i])
+            if target.any():
+                rate[i] += per_week[kind[i], to] * target / target.sum()
     leave = rate.sum(axis=1)
     return Regimes(
         slope=slope,
         kind=kind,
-        prior=np.asarray(_START)[kind] * within,
+        prior=np.asarray(start)[kind] * within,
         leave_per_week=leave,
         enter=rate / leave[:, None],
     )
+
+
+def _nearness(slopes: Floats, to: float) -> Floats:
+    return np.asarray(np.exp(-0.5 * (np.log(np.abs(slopes / to)) / _NEIGHBOUR_SPREAD) ** 2))

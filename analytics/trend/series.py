@@ -24,9 +24,10 @@ EPOCH = date(1970, 1, 1)
 class Series:
     """Filter input, and what its indices mean: `lifts` has one row per series, `groups` one per regime group.
 
-    `rows` is the sessions table in the order of the arrays.
+    `rows` is the sessions table in the order of the arrays; `is_single` says that every group is one series.
     """
 
+    is_single: bool
     observed: Observations
     lifts: pl.DataFrame
     groups: pl.DataFrame
@@ -52,6 +53,7 @@ def make_series(sessions: pl.DataFrame, calendar: pl.DataFrame, group_by: str) -
         return rows[name].cast(pl.Float64).to_numpy()
 
     return Series(
+        is_single=group_by == "exercise",
         observed=Observations(
             series=rows["series"].to_numpy().astype(np.intp),
             group=rows["group"].to_numpy().astype(np.intp),

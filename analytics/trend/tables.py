@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 
 from analytics.trend import certainty
 from analytics.trend.calibration import Calibration
-from analytics.trend.filter import Filtered, switched
+from analytics.trend.filter import Filtered
 from analytics.trend.model import Model
-from analytics.trend.onset import onset_column, onset_survival
+from analytics.trend.onset import present_state
 from analytics.trend.regimes import CLASSES, Regimes
-from analytics.trend.series import EPOCH, Series
-from analytics.trend.slopes import slope_mean, slope_quantile, slope_var
+from analytics.trend.series import EPOCH, Series, days_of
+from analytics.trend.slopes import slope_mean, slope_quantile, slope_var, times
 from analytics.trend.why import Evidence, sentence
 
 Floats = NDArray[np.float64]
@@ -52,15 +52,11 @@ def state_table(judged: Judged) -> pl.DataFrame:
     rows, regimes = judged.series.rows, judged.regimes
     groups, heads = _groups(rows, judged.as_of)
     regime = judged.regime[:, -1]
-    chance = regime @ regimes.of_class()
-    best = chance.argmax(axis=1)
-    sure = chance[np.arange(len(chance)), best] >= SURE
-    survival = onset_survival(judged.regime, np.diff(judged.checkpoints) / 7, regimes, best)
-    column = onset_column(survival)
-    first_day = (groups["first_date"] - EPOCH).dt.total_days().to_numpy()
-    began = np.maximum(judged.checkpoints[np.maximum(column - 1, 0)], first_day)
-    from_start = judged.checkpoints[column] - first_day < 7
-    began = np.where(from_start, first_day, began)
+    chance = times(regime, regimes.of_class())
+    best, chance_of_best, began = present_state(
+        judged.regime, judged.checkpoints, days_of(groups["first_date"]), regimes
+    )
+    sure = chance_of_best >= SURE
     as_of_day = (judged.as_of - EPOCH).days
 
     slope = slope_mean(regime, regimes)
@@ -69,13 +65,8 @@ def state_table(judged: Judged) -> pl.DataFrame:
     high = slope + (slope_quantile(regime, regimes, 0.9) - slope) * width
     level = judged.filtered.level[heads, -1]
     sd = np.sqrt(judged.filtered.level_var[heads, -1])
-    later = switched(regime, np.full(len(regime), FORECAST_WEEKS / 2), regimes)[0]
-    ahead = level + FORECAST_WEEKS * slope_mean(later, regimes)
-    ahead_sd = np.sqrt(
-        sd**2
-        + FORECAST_WEEKS**2 * slope_var(later, regimes)
-        + FORECAST_WEEKS * judged.model.level_var_per_week
-    )
+    ahead = level + FORECAST_WEEKS * slope
+    ahead_sd = np.hypot(sd, change_sd(regime, FORECAST_WEEKS, regimes, judged.model))
     wide, wide_ahead = Z80 * judged.calibration.strength_width, Z80 * judged.calibration.forecast_width
     weeks = (as_of_day - began) / 7
     since = [EPOCH + timedelta(days=int(d)) if ok else None for d, ok in zip(began, sure, strict=True)]
@@ -98,6 +89,11 @@ def state_table(judged: Judged) -> pl.DataFrame:
         forecast_high_kg=pl.Series(np.exp(ahead + wide_ahead * ahead_sd)),
     )
     return table.with_columns(why=pl.Series(_sentences(table, judged.model, judged.as_of), dtype=pl.String))
+
+
+def change_sd(regime: Floats, weeks: float, regimes: Regimes, model: Model) -> Floats:
+    """Standard deviation of the change of log-strength over the next `weeks` weeks."""
+    return np.sqrt(weeks**2 * slope_var(regime, regimes) + weeks * model.level_var_per_week)
 
 
 def _groups(rows: pl.DataFrame, as_of: date) -> tuple[pl.DataFrame, Ints]:
@@ -162,7 +158,7 @@ def history_table(judged: Judged, weeks: list[date]) -> pl.DataFrame:
     span = judged.series.rows.group_by("series").agg(first=pl.col("date").min()).sort("series")
     count, width = len(lifts), len(weeks)
     regime = judged.regime[:, :width].reshape(count * width, -1)
-    chance = regime @ judged.regimes.of_class()
+    chance = times(regime, judged.regimes.of_class())
     table = pl.DataFrame(
         {
             "series": np.repeat(lifts["series"].to_numpy(), width),

@@ -1,7 +1,7 @@
 """Published formulas against other people's data and tables.
 
-Constants of the formulas are from memory (as tabulated in LeSuer et al. 1997); rows that only repeat the formula
-prove the wiring.  Independent evidence is in the second half.
+Constants of the formulas are from memory (as tabulated in LeSuer et al. 1997); rows that only repeat the
+formula prove the wiring.  Independent evidence is in the second half.
 """
 
 import numpy as np
@@ -88,7 +88,7 @@ def test_bias_of_reported_reserve_costs_two_and_a_half_percent():
     assert 100 * ratio == pytest.approx(-2.4, abs=0.1)
 
 
-# Reynolds, Gordon & Robergs 2006 (read in the abstract): 1RM = 1.1307 x 5RM + 0.6999 (chest press, SEE 2.98 kg),
+# Reynolds, Gordon & Robergs 2006 (abstract): 1RM = 1.1307 x 5RM + 0.6999 (chest press, SEE 2.98 kg),
 # 1RM = 1.0970 x 5RM + 14.2546 (leg press, SEE 16.16 kg); measured maxima of 70 adults.
 @pytest.mark.parametrize("name, gap", [("epley", 2.90), ("brzycki", -1.27)])
 def test_five_repetition_maximum_against_measured_chest_press(name, gap):
@@ -106,7 +106,7 @@ def test_own_curve_against_measured_maxima():
 
 
 def test_order_of_formulas_on_the_bench_press():
-    # LeSuer et al. 1997, JSCR 11(4):211-213 (read second-hand): Brzycki 131.9 < Lander 133.0 < Epley 135.1 lb.
+    # LeSuer et al. 1997, JSCR 11(4):211-213 (second-hand): Brzycki 131.9 < Lander 133.0 < Epley 135.1 lb.
     for reps in range(2, 10):
         brzycki, lander, epley = (FORMULAS[n](100.0, reps) for n in ("brzycki", "lander", "epley"))
         assert brzycki < lander < epley

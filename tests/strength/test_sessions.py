@@ -99,7 +99,7 @@ def test_error_grows_with_repetitions_and_with_effort_not_logged():
 
 
 def test_error_of_reported_reserve_within_the_measured_bands():
-    # Hackett et al. 2017, JSCR 31:2162-2168: about one repetition with 0 to 5 left, over two with 7 to 10 left.
+    # Hackett et al. 2017, JSCR 31:2162-2168: about one repetition with 0-5 left, over two with 7-10 left.
     near, far = rir_error_reps(np.arange(0.0, 6)), rir_error_reps(np.arange(7.0, 11))
     assert near.mean() == pytest.approx(1.0, abs=0.25)
     assert (far >= 2).all()

@@ -1,0 +1,86 @@
+"""Evidence network: fits the small network of the correction by stochastic gradients, on arrays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.trend.correction import MOST_DEVIATIONS, Network
+
+Floats = NDArray[np.float64]
+Halves = NDArray[np.float32]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Training:
+    """Sizes of the hidden layers, passes over the data, and how it is stepped (Adam: Kingma & Ba 2015)."""
+
+    hidden: tuple[int, ...] = (48, 24)
+    epochs: int = 14
+    batch: int = 1024
+    rate: float = 2e-3
+    decay: float = 1e-4
+    seed: int = 1
+
+
+def fit_network(
+    names: tuple[str, ...], inputs: Floats, truth: NDArray[np.intp], training: Training
+) -> Network:
+    """Least cross-entropy of three classes; `inputs` (rows, columns) with nan where undefined."""
+    rng = np.random.default_rng(training.seed)
+    centre = np.nanmedian(inputs, axis=0).astype(float)
+    spread = np.nanpercentile(inputs, 84, axis=0) - np.nanpercentile(inputs, 16, axis=0)
+    spread = np.maximum(spread / 2, 1e-6).astype(float)
+    rows = np.nan_to_num((inputs - centre) / spread, nan=0.0)
+    rows = np.clip(rows, -MOST_DEVIATIONS, MOST_DEVIATIONS).astype(np.float32)
+    sizes = (rows.shape[1], *training.hidden, 3)
+    pairs = list(pairwise(sizes))
+    weights = [rng.normal(0, np.sqrt(1 / a), (a, b)).astype(np.float32) for a, b in pairs]
+    biases = [np.zeros(b, dtype=np.float32) for _, b in pairs]
+    parts = [*weights, *biases]
+    first = [np.zeros_like(p) for p in parts]
+    second = [np.zeros_like(p) for p in parts]
+    step, total = 0, training.epochs * (len(rows) // training.batch)
+    for _ in range(training.epochs):
+        order = rng.permutation(len(rows))
+        for k in range(len(rows) // training.batch):
+            chosen = order[k * training.batch : (k + 1) * training.batch]
+            slopes = _gradients(rows[chosen], truth[chosen], weights, biases, training.decay)
+            step += 1
+            rate = training.rate * 0.5 * (1 + np.cos(np.pi * step / total))
+            for p, m, v, g in zip(parts, first, second, slopes, strict=True):
+                m += 0.1 * (g - m)
+                v += 0.001 * (g * g - v)
+                p -= rate * (m / (1 - 0.9**step)) / (np.sqrt(v / (1 - 0.999**step)) + 1e-8)
+    return Network(
+        names=names,
+        centre=centre,
+        spread=spread,
+        weights=tuple(w.astype(float) for w in weights),
+        biases=tuple(b.astype(float) for b in biases),
+    )
+
+
+def _gradients(
+    rows: Halves, truth: NDArray[np.intp], weights: list[Halves], biases: list[Halves], decay: float
+) -> list[Halves]:
+    layers = [rows]
+    for weight, bias in zip(weights[:-1], biases[:-1], strict=True):
+        layers.append(np.tanh(layers[-1] @ weight + bias))
+    score = layers[-1] @ weights[-1] + biases[-1]
+    score -= score.max(axis=1, keepdims=True)
+    chance = np.exp(score)
+    chance /= chance.sum(axis=1, keepdims=True)
+    back = chance
+    back[np.arange(len(truth)), truth] -= 1
+    back /= len(truth)
+    of_weights, of_biases = [], []
+    for k in range(len(weights) - 1, -1, -1):
+        of_weights.append(layers[k].T @ back + decay * weights[k])
+        of_biases.append(back.sum(axis=0))
+        if k:
+            back = (back @ weights[k].T) * (1 - layers[k] ** 2)
+    return [*of_weights[::-1], *of_biases[::-1]]

@@ -1,0 +1,88 @@
+"""Correction: a small network that turns a lift's features into probabilities of the three states.
+
+The regime filter alone forgets an old onset too readily and does not know how the simple rules behave on
+real schemes of training.  The network was fitted to simulated rosters of many unlike worlds, all with
+known truth, and never to anyone's data; ``python -m analytics.simulate.evidence_fit`` makes its numbers
+again.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.trend.features import Features
+from analytics.trend.slopes import times
+
+Floats = NDArray[np.float64]
+
+MOST_DEVIATIONS = 4.0
+_BLOCK = 1024
+
+
+@dataclass(frozen=True, kw_only=True)
+class Network:
+    """Column names in order, their centre and spread, and weights and biases layer by layer (tanh
+    between).
+    """
+
+    names: tuple[str, ...]
+    centre: Floats
+    spread: Floats
+    weights: tuple[Floats, ...]
+    biases: tuple[Floats, ...]
+
+    def standardised(self, features: Features) -> Floats:
+        """Columns by name, centred, scaled and clipped; an undefined value counts as the centre."""
+        index = [features.names.index(name) for name in self.names]
+        scaled = (features.values[..., index] - self.centre) / self.spread
+        return np.clip(np.nan_to_num(scaled, nan=0.0), -MOST_DEVIATIONS, MOST_DEVIATIONS)
+
+    def chances(self, features: Features) -> Floats:
+        """Probabilities (..., 3) of progressing, stalled, regressing."""
+        rows = self.standardised(features)
+        flat = rows.reshape(-1, rows.shape[-1])
+        # Blocks of one fixed size keep a row's result free of how many rows there are.
+        padded = np.zeros((-(-len(flat) // _BLOCK) * _BLOCK, flat.shape[1]))
+        padded[: len(flat)] = flat
+        parts = [self._forward(padded[k : k + _BLOCK]) for k in range(0, len(padded), _BLOCK)]
+        found = np.concatenate(parts)[: len(flat)] if parts else np.zeros((0, 3))
+        return found.reshape(*rows.shape[:-1], 3)
+
+    def _forward(self, rows: Floats) -> Floats:
+        for weight, bias in zip(self.weights[:-1], self.biases[:-1], strict=True):
+            rows = np.tanh(rows @ weight + bias)
+        score = rows @ self.weights[-1] + self.biases[-1]
+        score -= score.max(axis=1, keepdims=True)
+        chance = np.exp(score)
+        return np.asarray(chance / chance.sum(axis=1, keepdims=True))
+
+
+@cache
+def packaged(which: str) -> Network:
+    """The network `which` ("lifts" or "families") from correction.json."""
+    file = resources.files("analytics.trend") / "correction.json"
+    return network_from(file.read_text(encoding="utf-8"), which)
+
+
+def network_from(text: str, which: str) -> Network:
+    """The network `which` out of a stored file's text."""
+    stored = json.loads(text)[which]
+    return Network(
+        names=tuple(stored["names"]),
+        centre=np.array(stored["centre"]),
+        spread=np.array(stored["spread"]),
+        weights=tuple(np.array(w) for w in stored["weights"]),
+        biases=tuple(np.array(b) for b in stored["biases"]),
+    )
+
+
+def reweighed(regime: Floats, chance: Floats, of_class: Floats) -> Floats:
+    """Regime probabilities (..., regimes) whose sums by class are `chance` (..., 3)."""
+    sums = times(regime, of_class)
+    return np.asarray(regime * times(chance / np.maximum(sums, 1e-12), of_class.T))

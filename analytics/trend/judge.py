@@ -1,0 +1,56 @@
+"""Judge: one filter run over a batch of lifts or families, corrected, ready to be told as tables."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.trend import calibration, correction
+from analytics.trend.features import Features, lift_features, regime_features
+from analytics.trend.filter import Filtered, run_filter
+from analytics.trend.model import Model
+from analytics.trend.regimes import Regimes, default_regimes
+from analytics.trend.series import EPOCH, Series
+from analytics.trend.tables import Judged
+
+
+def judge(
+    series: Series, weeks: list[date], as_of: date, network: correction.Network | None = None
+) -> Judged:
+    """Filter the series, correct the probabilities at every week's end and at `as_of`.
+
+    `network` replaces the packaged correction.
+    """
+    ends = [*weeks, as_of] if not weeks or weeks[-1] < as_of else weeks
+    checkpoints = np.array([(end - EPOCH).days for end in ends], dtype=np.intp)
+    regimes, model = default_regimes(), Model()
+    start = np.tile(regimes.prior, (len(series.groups), 1))
+    filtered = run_filter(series.observed, checkpoints, regimes, model, start)
+    if network is None:
+        network = correction.packaged("lifts" if series.is_single else "families")
+    chance = network.chances(features_of(series, filtered, checkpoints, regimes))
+    return Judged(
+        series=series,
+        filtered=filtered,
+        regime=correction.reweighed(filtered.regime, chance, regimes.of_class()),
+        checkpoints=checkpoints,
+        regimes=regimes,
+        model=model,
+        calibration=calibration.packaged(),
+        as_of=as_of,
+    )
+
+
+def features_of(
+    series: Series, filtered: Filtered, checkpoints: NDArray[np.intp], regimes: Regimes
+) -> Features:
+    """Inputs of the correction, (groups, checkpoints, columns): all of them for lifts, fewer for families."""
+    observed = series.observed
+    week = np.searchsorted(checkpoints, observed.day)
+    athlete = series.groups["athlete"].rle_id().to_numpy().astype(np.intp)
+    if series.is_single:
+        top_load = np.log(series.rows["top_load_kg"].to_numpy())
+        return lift_features(filtered, observed, top_load, week, athlete, regimes)
+    return regime_features(filtered.regime, observed, week, athlete, regimes)
