@@ -122,7 +122,7 @@ def _read_checkins(
                     "Name it <athlete id>.csv",
                 )
             table, aside, records = read_checkins(
-                raw, source.name, roster.athlete(source.athlete), known, as_of
+                read_bytes(source), source.name, roster.athlete(source.athlete), known, as_of
             )
         except BadExport as problem:
             failures.append(problem)
