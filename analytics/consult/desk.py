@@ -24,21 +24,23 @@ from analytics.publish.sections.blocks import drawn
 from analytics.publish.show import words
 
 ALONE = "nothing"
-_WIDE = widgets.Layout(width="22rem")
+_WIDE = widgets.Layout(width="19rem")
+_TEXT = widgets.Layout(width="24rem")
+_DAY = widgets.Layout(width="14.5rem")
 
 
 class Desk:
     """What the coach has chosen, the controls for it, and where the answer is drawn."""
 
     def __init__(self, folder: Path, tables: Path) -> None:
-        self._folder, self._tables = folder, tables
+        self._folder, self._tables, self._filling = folder, tables, True
         self.athlete = widgets.Dropdown(options=shelf.athletes(tables), description="athlete", layout=_WIDE)
         self.subject = widgets.Dropdown(description="look at", layout=_WIDE)
         self.beside = widgets.Dropdown(description="beside", layout=_WIDE)
-        self.days = [widgets.DatePicker(description=name) for name in ("from", "to", "and from", "to")]
+        self.days = [widgets.DatePicker(description=name, layout=_DAY) for name in ("from", "to", "and from", "to")]
         self.slopes = widgets.HTML()
-        self.what = widgets.Text(description="decision", layout=widgets.Layout(width="30rem"))
-        self.why = widgets.Text(description="because", layout=widgets.Layout(width="30rem"))
+        self.what = widgets.Text(description="decision", layout=_TEXT)
+        self.why = widgets.Text(description="because", layout=_TEXT)
         self.write = widgets.Button(description="write it down")
         self.said = widgets.HTML()
         self.answer = widgets.Output()
@@ -72,12 +74,17 @@ class Desk:
         report = self.report
         lifts = sorted((report.word(one), f"lift:{one}") for one in report["lifts"]["exercise"])
         muscles = sorted((report.word(one), f"muscle:{one}") for one in report["muscles"]["muscle"])
-        with self.subject.hold_trait_notifications():
-            self.subject.options = [*lifts, *muscles]
+        self._filling = True
+        self.subject.options = [*lifts, *muscles]
+        self.subject.value = self.subject.options[0][1] if self.subject.options else None
         self.beside.options = [(ALONE, ""), *lifts]
+        self.beside.value = ""
+        self._filling = False
         self._draw()
 
     def _draw(self, change: Any = None) -> None:
+        if self._filling:
+            return
         kind, _, subject = (self.subject.value or "").partition(":")
         other = (self.beside.value or "").partition(":")[2]
         self.answer.clear_output(wait=True)

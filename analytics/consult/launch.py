@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -20,10 +21,18 @@ FOLDER, TABLES = "ROSTER_FOLDER", "ROSTER_TABLES"
 
 _QUIET = (
     "--ServerApp.ip=127.0.0.1",
-    "--LabApp.news_url=",
     "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdates",
     "--LabApp.extension_manager=readonly",
 )
+
+
+def _settings(folder: Path) -> Path:
+    """JupyterLab settings for this run only: no news, no look for updates."""
+    own = folder / "@jupyterlab" / "apputils-extension"
+    own.mkdir(parents=True)
+    quiet = {"fetchNews": "false", "checkForUpdates": False}
+    (own / "notification.jupyterlab-settings").write_text(json.dumps(quiet), encoding="utf-8")
+    return folder
 
 
 def open_consult(folder: Path, today: date, say: Callable[[str], None]) -> int:
@@ -38,6 +47,11 @@ def open_consult(folder: Path, today: date, say: Callable[[str], None]) -> int:
         shelf.put(analyse(intake, as_of), tables)
         notebook = Path(private) / "consult.ipynb"
         shutil.copy(NOTEBOOKS / "consult.ipynb", notebook)
-        environment = {**os.environ, FOLDER: str(folder.resolve()), TABLES: str(tables)}
+        environment = {
+            **os.environ,
+            FOLDER: str(folder.resolve()),
+            TABLES: str(tables),
+            "JUPYTERLAB_SETTINGS_DIR": str(_settings(Path(private) / "settings")),
+        }
         command = [sys.executable, "-m", "jupyter", "lab", *_QUIET, str(notebook)]
         return subprocess.run(command, cwd=private, env=environment, check=False).returncode
