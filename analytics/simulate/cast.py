@@ -25,6 +25,7 @@ _STEADY = World(
     warm_ups_logged_share=1.0,
     sides_logged_share=0.0,
     checkins_kept_share=1.0,
+    girths_kept_share=1.0,
     deload_share=1.0,
     pounds_share=0.0,
 )

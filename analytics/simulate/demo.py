@@ -23,7 +23,7 @@ from analytics.simulate.world import LAST_DAY, Simulated, World
 
 _BATCH = 100
 _FEWEST_WEEKS = 8
-_GIRTHS = ("waist", "upper_arm", "thigh", "calf")
+_CM_PER_INCH = 2.54
 _TRUTH = ("truth_lifts", "truth_muscles", "athletes")
 
 
@@ -51,7 +51,7 @@ def write_demo(folder: Path, athletes: int, weeks: int, seed: int, truth: Path |
         simulated = _own_exercise(simulated) if part.id == "osprey" else simulated
         members.append((part, simulated))
         _write_log(folder, part, simulated, seed)
-        _write_checkins(folder, part, simulated, seed)
+        _write_checkins(folder, part, simulated)
         calendars.append(simulated.calendar)
         truths.append(simulated)
     further: list[tuple[str, str, float]] = []
@@ -124,32 +124,26 @@ def _with_notes(sets: pl.DataFrame, part: Part, seed: int) -> pl.DataFrame:
     return sets.with_columns(note=pl.when(pl.Series(wanted)).then(text))
 
 
-def _write_checkins(folder: Path, part: Part, simulated: Simulated, seed: int) -> None:
-    """Weekly bodyweight; every second week girths, left and right where it applies."""
-    random = np.random.default_rng([seed, 7, *part.id.encode()])
-    weight = simulated.checkins
-    if weight.is_empty():
-        return
+def _write_checkins(folder: Path, part: Part, simulated: Simulated) -> None:
+    """One row a day, one column a measure and side, the unit in its head."""
     pounds = part.style.unit == "lb"
-    length, per = ("in", 2.54) if pounds else ("cm", 1.0)
-    heads = [
-        f"{name.replace('_', ' ')} {side} ({length})" for name in _GIRTHS[1:] for side in ("left", "right")
-    ]
-    size = float(np.exp(random.normal(0, 0.04)))
-    base = {"waist": 83.0, "upper_arm": 38.0, "thigh": 60.0, "calf": 38.5}
-    first = weight["value"][0]
+    units = {
+        "kg": ("lb", KG_PER_LB) if pounds else ("kg", 1.0),
+        "cm": ("in", _CM_PER_INCH) if pounds else ("cm", 1.0),
+    }
+    cells: dict[date, dict[str, str]] = {}
+    heads: list[str] = []
+    for row in simulated.checkins.sort("date", maintain_order=True).iter_rows(named=True):
+        unit, size = units[row["unit"]]
+        head = " ".join(filter(None, (row["measure"].replace("_", " "), row["side"], f"({unit})")))
+        cells.setdefault(row["date"], {})[head] = f"{row['value'] / size:.1f}"
+        heads += [] if head in heads else [head]
     with (folder / "checkins" / f"{part.id}.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(["date", f"bodyweight ({part.style.unit})", f"waist ({length})", *heads])
-        for row, (day, kg) in enumerate(weight.select("date", "value").iter_rows()):
-            cells = [f"{kg / (KG_PER_LB if pounds else 1):.1f}"]
-            change = (kg / first) ** 1.0
-            for name in _GIRTHS:
-                power = 1.0 if name == "waist" else 0.35
-                for side in range(1 if name == "waist" else 2):
-                    value = base[name] * size * change**power * (1 - 0.008 * side) + random.normal(0, 0.3)
-                    cells.append(f"{value / per:.1f}" if row % 2 == 0 else "")
-            writer.writerow([day.isoformat(), *cells])
+        writer.writerow(["date", *heads])
+        writer.writerows(
+            [day.isoformat(), *(values.get(head, "") for head in heads)] for day, values in cells.items()
+        )
 
 
 def _write_decisions(path: Path, members: dict[str, Simulated]) -> None:

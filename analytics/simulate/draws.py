@@ -30,6 +30,7 @@ class Draws:
     z_visit: np.ndarray
     u_set: np.ndarray
     z_set: np.ndarray
+    z_tape: np.ndarray
 
 
 def draw(seed: int, athletes: range, weeks: int, pool_size: int) -> Draws:
@@ -49,6 +50,7 @@ def draw(seed: int, athletes: range, weeks: int, pool_size: int) -> Draws:
         "z_visit": (LIFTS, visits, 4),
         "u_set": (LIFTS, visits, SET_SLOTS, 2),
         "z_set": (LIFTS, visits, SET_SLOTS, 2),
+        "z_tape": (weeks, 8),
     }
     stacks = {name: np.empty((len(athletes), *shape), dtype=np.float32) for name, shape in shapes.items()}
     for row, athlete in enumerate(athletes):

@@ -47,7 +47,8 @@ def write_plain(folder: Path, simulated: Simulated) -> list[tuple[str, str, floa
         .select("athlete", **{head: pl.col(column) for head, column in _COLUMNS.items()})
     )
     parts = table.partition_by("athlete", as_dict=True, include_key=False)
-    checkins = simulated.checkins.partition_by("athlete", as_dict=True, include_key=False)
+    weights = simulated.checkins.filter(pl.col("measure") == "bodyweight")
+    checkins = weights.partition_by("athlete", as_dict=True, include_key=False)
     for k, athlete in enumerate(simulated.athletes["athlete"]):
         target = folder / "exports" / athlete
         target.mkdir(exist_ok=True)

@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 
 from analytics import schema
+from analytics.simulate.checkins import finished, make_checkins
 from analytics.simulate.draws import VISITS_PER_WEEK, Draws, draw
 from analytics.simulate.latent import REGIMES, Latent, make_latent
 from analytics.simulate.plan import Plan, make_plan
@@ -58,7 +59,9 @@ def simulate_members(world: World, members: range, weeks: int, seed: int) -> Sim
     sets = _sets(flat, draws, plan, visits, world, stock, ids, weeks)
     return Simulated(
         sets=sets,
-        checkins=_checkins(weight, draws, world, ids),
+        checkins=finished(
+            make_checkins(weight, draws, plan, latent, world, stock), ids, _days(world, weeks)[6::7]
+        ),
         calendar=_calendar(plan, draws, world, ids),
         truth_lifts=_truth_lifts(sets, draws, plan, latent, world, stock, ids),
         truth_muscles=_truth_muscles(sets, plan, latent, world, stock, ids),
@@ -151,20 +154,6 @@ def _sets(
         )
     )
     return schema.conform(frame, schema.SETS)
-
-
-def _checkins(weight: np.ndarray, draws: Draws, world: World, ids: list[str]) -> pl.DataFrame:
-    weeks = weight.shape[1]
-    keeps = (draws.u_trait[:, 22] < world.checkins_kept_share)[:, None] & (draws.u_week[:, :, 5] < 0.85)
-    athlete, week = np.nonzero(keeps)
-    frame = pl.DataFrame(
-        {
-            "athlete": pl.Series(ids)[athlete],
-            "date": pl.Series(_days(world, weeks)[7 * week + 6]).cast(pl.Date),
-            "value": np.round(weight[athlete, week], 1),
-        }
-    ).with_columns(measure=pl.lit("bodyweight"), side=pl.lit(None), unit=pl.lit("kg"))
-    return schema.conform(frame, schema.CHECKINS)
 
 
 def _calendar(plan: Plan, draws: Draws, world: World, ids: list[str]) -> pl.DataFrame:

@@ -78,6 +78,7 @@ LANGUAGES = {
             "new shoes; better",
             "rushed, gym was full",
             "easy today",
+            "hips stiff at first\nfine after two sets",
         ),
     ),
     "de": Language(

@@ -118,7 +118,8 @@ def _athlete(part: Part, simulated: Simulated, first: date) -> list[str]:
 
 
 def _first_weight(simulated: Simulated) -> float:
-    known = simulated.checkins if simulated.checkins.height else None
+    weights = simulated.checkins.filter(pl.col("measure") == "bodyweight")
+    known = weights if weights.height else None
     return float(simulated.athletes["bodyweight_kg"][0] if known is None else known["value"][0])
 
 

@@ -72,6 +72,8 @@ class World:
     rest_logged_share: float = 0.25
     sides_logged_share: float = 0.5
     checkins_kept_share: float = 0.8
+    girths_kept_share: float = 0.4
+    tape_sd: float = 0.01
     pounds_share: float = 0.4
 
     # calendar

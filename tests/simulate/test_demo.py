@@ -128,7 +128,7 @@ def test_side_tables_come_back(intake: Intake) -> None:
     assert {"heron", "wren", "kestrel", "plover", "curlew", "merlin"} == set(intake.decisions["athlete"])
     cast = [part.id for part in CAST]
     assert set(cast) <= set(intake.checkins["athlete"])
-    assert {"bodyweight", "waist", "thigh"} <= set(intake.checkins["measure"])
+    assert {"bodyweight", "waist", "upper_arm", "thigh", "calf"} <= set(intake.checkins["measure"])
     assert "quarry_row" in set(intake.sets.filter(pl.col("athlete") == "osprey")["exercise"])
     assert intake.unknown_exercises.is_empty()
 

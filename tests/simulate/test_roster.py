@@ -135,3 +135,25 @@ def test_progress_shows_in_the_loads() -> None:
         late=pl.col("load_kg").filter(pl.col("date") >= middle).mean(),
     )
     assert (halves["late"] / halves["early"]).median() > 1.05
+
+
+def test_girths_follow_the_muscles_beneath_them() -> None:
+    world = World(
+        checkins_kept_share=1.0,
+        girths_kept_share=1.0,
+        tape_sd=0.0,
+        cut_share=0.0,
+        layoffs_per_year=0.0,
+        slope_pct_per_week=(0.5, 1.0),
+        stall_share=0.0,
+        regress_share=0.0,
+        neglected_share=0.0,
+        non_response_share=0.0,
+    )
+    simulated = simulate_roster(world, 60, 40, 8)
+    trained = simulated.truth_muscles.filter(pl.col("muscle") == "calves")
+    calf = simulated.checkins.filter(pl.col("measure") == "calf", pl.col("side") == "left")
+    calf = calf.join(trained, on="athlete", how="semi", maintain_order="left")
+    grown = calf.group_by("athlete").agg(pl.col("value").last() / pl.col("value").first())["value"]
+    assert grown.median() > 1.02
+    assert set(calf["unit"]) == {"cm"}
