@@ -21,6 +21,7 @@ EASIEST_RIR = 4
 ONE_SIDE = 0.5
 """A set logged for one side is half a set of the muscle: left and right together make one."""
 
+_MILLIONTH = 1e6
 _SLOT = ("athlete", "date", "session", "position", "exercise")
 _WEEK = ("athlete", "exercise", "week_end")
 _SUMS = (
@@ -115,9 +116,9 @@ def _by_exercise(marked: pl.DataFrame) -> pl.DataFrame:
         *_WEEK,
         sets=pl.when(hard).then(weight).otherwise(0.0),
         sets_high=pl.when(hard | pl.col("segment")).then(weight).otherwise(0.0),
-        tonnage_kg=pl.col("load_kg").fill_null(0.0) * pl.col("implements").fill_null(1) * reps,
+        tonnage_kg=_exact(pl.col("load_kg").fill_null(0.0) * pl.col("implements").fill_null(1) * reps),
         reps=reps * weight,
-        rir_sum=pl.when(logged).then(pl.col("rir") * weight).otherwise(0.0),
+        rir_sum=_exact(pl.when(logged).then(pl.col("rir") * weight).otherwise(0.0)),
         rir_sets=pl.when(logged).then(weight).otherwise(0.0),
         reps_1_5=pl.when(pl.col("reps") <= 5).then(counted).otherwise(0.0),
         reps_6_12=pl.when(pl.col("reps").is_between(6, 12)).then(counted).otherwise(0.0),
@@ -132,6 +133,11 @@ def _by_exercise(marked: pl.DataFrame) -> pl.DataFrame:
     return prepared.group_by(_WEEK).agg(pl.col(*_SUMS).sum(), pl.col("days").bitwise_or())
 
 
+def _exact(value: pl.Expr) -> pl.Expr:
+    """Millionths as whole numbers: a parallel sum promises no order, and only whole numbers do not mind."""
+    return (value * _MILLIONTH).round().cast(pl.Int64)
+
+
 def _by_muscle(by_exercise: pl.DataFrame, shares: pl.DataFrame) -> pl.DataFrame:
     """Exercise sums spread over the muscle groups that each exercise trains."""
     direct = pl.col("direct")
@@ -142,8 +148,8 @@ def _by_muscle(by_exercise: pl.DataFrame, shares: pl.DataFrame) -> pl.DataFrame:
             "athlete",
             "muscle",
             "week_end",
-            direct_sets=pl.when(direct).then(pl.col("sets") * pl.col("share")).otherwise(0.0),
-            fractional_sets=pl.col("sets") * pl.col("share"),
+            direct_sets=_exact(pl.when(direct).then(pl.col("sets") * pl.col("share")).otherwise(0.0)),
+            fractional_sets=_exact(pl.col("sets") * pl.col("share")),
             total_sets=pl.col("sets"),
             fractional_high=pl.col("sets_high"),
             **prime,
@@ -167,7 +173,9 @@ def _every_week(marked: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:
 
 def _finish(full: pl.DataFrame) -> pl.DataFrame:
     """Zeros where nothing was done, shares, means and the readings."""
-    filled = full.with_columns(pl.exclude("athlete", "muscle", "week_end").fill_null(0))
+    filled = full.with_columns(pl.exclude("athlete", "muscle", "week_end").fill_null(0)).with_columns(
+        pl.col("direct_sets", "fractional_sets", "tonnage_kg", "rir_sum") / _MILLIONTH
+    )
     known = pl.sum_horizontal("reps_1_5", "reps_6_12", "reps_13_up")
     return filled.with_columns(
         week=pl.col("week_end").dt.strftime("%G-W%V"),

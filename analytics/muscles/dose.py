@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import polars as pl
+import polars.selectors as cs
 
 RECENT_WEEKS, EARLIER_WEEKS = 4, 8
 _OFF_KINDS = ("travel", "illness", "layoff", "deload", "competition")
@@ -54,6 +55,7 @@ def usual_doses(weeks: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> pl.
             earlier_rir=_weighted("mean_rir", ~recent & rir),
             reps_per_day=_ratio(pl.col("reps").filter(recent).sum(), pl.col("days").filter(recent).sum()),
         )
+        .with_columns(cs.float().round(9))
         .sort(_KEY)
     )
 

@@ -58,9 +58,10 @@ def _divide(mean: Array, sd: Array) -> tuple[Array, Array]:
     natural = np.stack([inside / sd**2, -0.5 / sd**2], axis=1)
     going = np.arange(len(mean))
     for _ in range(_STEPS):
-        log_weight = log_prior + natural[going] @ powers[:2]
+        log_weight = log_prior + natural[going, :1] * powers[0] + natural[going, 1:] * powers[1]
         weight = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
-        moments = weight @ powers.T / weight.sum(axis=1, keepdims=True)
+        # Sums row by row, not a matrix product: a lift's answer must not depend on how many others there are.
+        moments = (weight[:, None, :] * powers).sum(axis=2) / weight.sum(axis=1, keepdims=True)
         gap = wanted[going] - moments[:, :2]
         far = np.abs(gap).max(axis=1) >= _CLOSE
         going, gap, moments = going[far], gap[far], moments[far]

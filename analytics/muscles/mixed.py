@@ -71,19 +71,21 @@ class MixedFit:
 
 def grams(blocks: Blocks) -> tuple[Array, ...]:
     """Per term, (b, q, q, n, n): what one unit of each covariance adds to the covariance of the rows."""
-    return tuple(np.einsum("bnqg,bmrg->bqrnm", term, term, optimize=True) for term in blocks.terms)
+    parts = []
+    for term in blocks.terms:
+        count, rows, effects, groups = term.shape
+        flat = term.reshape(count, rows * effects, groups)
+        products = (flat @ np.swapaxes(flat, 1, 2)).reshape(count, rows, effects, rows, effects)
+        parts.append(np.ascontiguousarray(products.transpose(0, 2, 4, 1, 3)))
+    return tuple(parts)
 
 
-def factor(
-    blocks: Blocks, gram: Sequence[Array], covariances: Sequence[Array], residual: Array | float
-) -> Solved:
-    """Inverse covariance of the rows.  `covariances`: (q, q) or (b, q, q) each; `residual`: one or (b,)."""
+def factor(blocks: Blocks, gram: Sequence[Array], covariances: Sequence[Array], residual: float) -> Solved:
+    """Inverse covariance of the rows.  `covariances`: (q, q) each; `residual`: of one row."""
     count = blocks.y.shape[1]
-    diagonal = blocks.known + np.broadcast_to(np.asarray(residual, dtype=float), blocks.y.shape[:1])[:, None]
-    total = np.where(blocks.used, diagonal, 1.0)[:, :, None] * np.eye(count)
+    total = np.where(blocks.used, blocks.known + residual, 1.0)[:, :, None] * np.eye(count)
     for part, covariance in zip(gram, covariances, strict=True):
-        shared = "qr" if covariance.ndim == 2 else "bqr"
-        total = total + np.einsum(f"{shared},bqrnm->bnm", covariance, part)
+        total = total + (covariance[..., None, None] * part).sum(axis=(1, 2))
     lower = np.linalg.cholesky(total)
     half = np.linalg.solve(lower, np.broadcast_to(np.eye(count), total.shape))
     return Solved(
@@ -97,15 +99,15 @@ def estimate(blocks: Blocks, solved: Solved, *, shared: bool, restricted: bool =
     weighted = np.swapaxes(blocks.x, 1, 2) @ solved.weight
     information = weighted @ blocks.x
     score = (weighted @ blocks.y[:, :, None])[..., 0]
-    square = np.einsum("bn,bnm,bm->b", blocks.y, solved.weight, blocks.y)
+    square = (blocks.y[:, None, :] @ solved.weight @ blocks.y[:, :, None])[:, 0, 0]
     log_det, rows = solved.log_det, blocks.used.sum(axis=1).astype(float)
     if shared:
         information, score, square = information.sum(axis=0), score.sum(axis=0), square.sum(axis=0)
         log_det, rows = log_det.sum(axis=0), rows.sum(axis=0)
     beta_cov = np.asarray(np.linalg.inv(information), dtype=np.float64)
-    beta = np.einsum("...pq,...q->...p", beta_cov, score)
+    beta = (beta_cov @ score[..., None])[..., 0]
     lost = float(blocks.x.shape[2]) if restricted else 0.0
-    criterion = (rows - lost) * _LOG_2PI + log_det + square - np.einsum("...p,...p->...", beta, score)
+    criterion = (rows - lost) * _LOG_2PI + log_det + square - (beta * score).sum(axis=-1)
     if restricted:
         criterion = criterion + np.linalg.slogdet(information)[1]
     return Estimate(beta=beta, beta_cov=beta_cov, criterion=criterion)
@@ -113,9 +115,9 @@ def estimate(blocks: Blocks, solved: Solved, *, shared: bool, restricted: bool =
 
 def predict(blocks: Blocks, solved: Solved, beta: Array, covariances: Sequence[Array]) -> tuple[Array, ...]:
     """Best linear unbiased predictions of each term, (b, g, q)."""
-    left = np.einsum("bnm,bm->bn", solved.weight, blocks.y - np.einsum("bnp,...p->bn", blocks.x, beta))
+    left = solved.weight @ (blocks.y[:, :, None] - blocks.x @ beta[..., None])
     return tuple(
-        np.einsum("qr,bnrg,bn->bgq", covariance, term, left)
+        np.einsum("qr,bnrg,bn->bgq", covariance, term, left[:, :, 0])
         for term, covariance in zip(blocks.terms, covariances, strict=True)
     )
 

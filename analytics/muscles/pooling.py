@@ -15,6 +15,7 @@ never lends variance to another.  The restricted likelihood is that of ``mixed``
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +37,7 @@ one may stand still and another run at a novice's pace."""
 _GIRTH_MEAN_PCT, _GIRTH_SD = 0.0, 0.5
 """Prior of an athlete's mean growth of cross-sections, % a week."""
 _GRID = np.array([0.02, 0.05, 0.09, 0.15, 0.25, 0.4, 0.65])
-_CHUNK = 128
+_STEP, _CHUNK = 4, 128
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,27 +74,43 @@ class Responses:
 
 
 def pool_responses(slopes: Slopes, margin: float = MARGIN_PCT_PER_WEEK) -> Responses:
-    """Posterior responses of every athlete, each from their own lifts only."""
-    parts = [
-        _pool(_cut(slopes, slice(at, at + _CHUNK)), margin) for at in range(0, len(slopes.slope), _CHUNK)
-    ]
-    return Responses(
-        mean=np.concatenate([part.mean for part in parts]),
-        sd=np.concatenate([part.sd for part in parts]),
-        others=np.concatenate([part.others for part in parts]),
-        p_lagging=np.concatenate([part.p_lagging for part in parts]),
+    """Posterior responses of every athlete, each from their own lifts only.
+
+    Athletes are worked on in stacks of equal size, rounded up from their own number of rows, so that an
+    answer is the same to the last bit whoever else is there.
+    """
+    shape = slopes.shortfall.shape
+    found = Responses(
+        mean=np.zeros(shape), sd=np.zeros(shape), others=np.zeros(shape), p_lagging=np.zeros(shape)
     )
+    last = (slopes.used * np.arange(1, slopes.used.shape[1] + 1)).max(axis=1, initial=1)
+    sizes = _STEP * -(-last // _STEP)
+    for size in np.unique(sizes):
+        members = np.flatnonzero(sizes == size)
+        for at in range(0, len(members), _CHUNK):
+            some = members[at : at + _CHUNK]
+            part = _pool(_cut(slopes, some, size), margin)
+            found.mean[some], found.sd[some] = part.mean, part.sd
+            found.others[some], found.p_lagging[some] = part.others, part.p_lagging
+    return found
 
 
-def _cut(slopes: Slopes, rows: slice) -> Slopes:
+def _cut(slopes: Slopes, members: NDArray[np.intp], size: int) -> Slopes:
+    """Some athletes, with exactly `size` rows each."""
+
+    def rows(values: NDArray[Any], empty: float) -> NDArray[Any]:
+        cut = values[members, :size]
+        spare = [(0, 0), (0, size - cut.shape[1])] + [(0, 0)] * (cut.ndim - 2)
+        return np.ascontiguousarray(np.pad(cut, spare, constant_values=empty))
+
     return Slopes(
-        slope=slopes.slope[rows],
-        variance=slopes.variance[rows],
-        girth=slopes.girth[rows],
-        share=slopes.share[rows],
-        prime=slopes.prime[rows],
-        shortfall=slopes.shortfall[rows],
-        used=slopes.used[rows],
+        slope=rows(slopes.slope, 0),
+        variance=rows(slopes.variance, 1),
+        girth=rows(slopes.girth, False),
+        share=rows(slopes.share, 0),
+        prime=rows(slopes.prime, False),
+        shortfall=slopes.shortfall[members],
+        used=rows(slopes.used, False),
     )
 
 
@@ -106,14 +123,14 @@ def _pool(slopes: Slopes, margin: float) -> Responses:
     weights, means, variances, gaps, behind = [], [], [], [], []
     for t, s in zip(tau, sigma, strict=True):
         log_weight, mean, cov = _posterior(blocks, gram, aims, t, s)
-        gap = np.einsum("bkm,bm->bk", contrast, mean)
-        gap_var = np.einsum("bkm,bml,bkl->bk", contrast, cov, contrast)
+        gap = (contrast @ mean[:, :, None])[:, :, 0]
+        gap_var = (contrast @ cov * contrast).sum(axis=2)
         weights.append(log_weight - t**2 / (2 * _TAU_SCALE**2) - s**2 / (2 * _SIGMA_SCALE**2))
         means.append(mean)
         variances.append(np.diagonal(cov, axis1=1, axis2=2))
         gaps.append(gap)
         behind.append(ndtr((-margin - gap) / np.sqrt(np.maximum(gap_var, 1e-12))))
-    share = _grid_weights(np.stack(weights), tau, sigma)[:, :, None]
+    share = _grid_weights(np.stack(weights, axis=1), tau, sigma).T[:, :, None]
     mean = (share * np.stack(means)).sum(axis=0)
     spread = (share * (np.stack(variances) + np.square(np.stack(means) - mean))).sum(axis=0)
     return Responses(
@@ -128,7 +145,7 @@ def _blocks(slopes: Slopes) -> Blocks:
     """One block per athlete; its last two rows are the priors of both means, written as observations."""
     athletes, rows, groups = slopes.share.shape
     here, on = slice(0, rows), slopes.used.astype(float)
-    loss = -np.einsum("bnm,bm->bn", slopes.share, slopes.shortfall) * on
+    loss = -(slopes.share @ slopes.shortfall[:, :, None])[:, :, 0] * on
     shape = (athletes, rows + 2)
     y, known, used = np.zeros(shape), np.ones(shape), np.ones(shape, dtype=bool)
     y[:, here] = (slopes.slope - _LOSS_PCT * loss) * on
@@ -168,8 +185,8 @@ def _posterior(
         + sigma**2 * aims.carried @ np.swapaxes(aims.carried, 1, 2)
     )
     gain = cross @ solved.weight
-    left = blocks.y - np.einsum("bnp,bp->bn", blocks.x, fixed.beta)
-    mean = fixed.beta[:, :1] - _LOSS_PCT * aims.short + np.einsum("bmn,bn->bm", gain, left)
+    left = blocks.y[:, :, None] - blocks.x @ fixed.beta[:, :, None]
+    mean = fixed.beta[:, :1] - _LOSS_PCT * aims.short + (gain @ left)[:, :, 0]
     loose = np.array([1.0, 0.0]) - gain @ blocks.x
     cov = prior - gain @ np.swapaxes(cross, 1, 2) + loose @ fixed.beta_cov @ np.swapaxes(loose, 1, 2)
     return -0.5 * fixed.criterion, mean, cov
@@ -193,7 +210,7 @@ def _targets(slopes: Slopes) -> _Targets:
     reach = np.where(count > 0, mean @ slopes.share, np.eye(groups))
     carried = np.zeros((athletes, groups, lifts + 2))
     carried[:, :, :lifts] = mean
-    return _Targets(reach=reach, carried=carried, short=np.einsum("bkm,bm->bk", reach, slopes.shortfall))
+    return _Targets(reach=reach, carried=carried, short=(reach @ slopes.shortfall[:, :, None])[:, :, 0])
 
 
 def _contrasts(slopes: Slopes) -> Array:
@@ -207,7 +224,7 @@ def _contrasts(slopes: Slopes) -> Array:
 
 
 def _grid_weights(log_weight: Array, tau: Array, sigma: Array) -> Array:
-    """Posterior weight of each grid point, (k, b); the grid is geometric: a cell is as wide as its value."""
-    total = log_weight + np.log(tau * sigma)[:, None]
-    total = np.exp(total - total.max(axis=0))
-    return np.asarray(total / total.sum(axis=0))
+    """Posterior weight of each grid point, (b, k); the grid is geometric: a cell is as wide as its value."""
+    total = log_weight + np.log(tau * sigma)
+    total = np.exp(total - total.max(axis=1, keepdims=True))
+    return np.asarray(total / total.sum(axis=1, keepdims=True))
