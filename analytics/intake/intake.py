@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 import polars as pl
@@ -52,7 +53,7 @@ def read_folder(folder: Path, as_of: date) -> Intake:
         raise BadRoster(
             str(folder), "there is no roster.toml in it", "Write one, or run the demo verb for an example"
         )
-    catalogue = load_catalogue(read_text(folder, "exercises.toml"))
+    catalogue = _catalogue(read_text(folder, "exercises.toml"))
     roster = parse_roster(text, "roster.toml", muscles=catalogue.muscles, fields=FIELDS)
     failures: list[BadExport] = []
     rows: list[pl.DataFrame] = []
@@ -89,6 +90,11 @@ def read_folder(folder: Path, as_of: date) -> Intake:
         unknown_exercises=done.unknown,
         failures=tuple(failures),
     )
+
+
+@lru_cache(maxsize=8)
+def _catalogue(own: str | None) -> Catalogue:
+    return load_catalogue(own)
 
 
 def latest_week_end(sets: pl.DataFrame, today: date) -> date | None:
