@@ -1,6 +1,10 @@
 "use strict";
 for (const box of document.querySelectorAll("[data-spec]")) {
   const spec = JSON.parse(document.getElementById(box.dataset.spec).textContent);
+  for (const [name, packed] of Object.entries(spec.datasets || {})) {
+    if (!packed.names) continue;
+    spec.datasets[name] = packed.rows.map((row) => Object.fromEntries(packed.names.map((key, at) => [key, row[at]])));
+  }
   const options = { mode: "vega-lite", renderer: "svg", actions: false, ast: true, defaultStyle: false, tooltip: { disableDefaultStyle: true } };
   window.vegaEmbed(box, spec, options).catch((problem) => {
     box.dataset.failed = "yes";
