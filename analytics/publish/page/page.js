@@ -1,16 +1,24 @@
 "use strict";
-for (const box of document.querySelectorAll("[data-spec]")) {
+
+async function draw(box) {
   const spec = JSON.parse(document.getElementById(box.dataset.spec).textContent);
   for (const [name, packed] of Object.entries(spec.datasets || {})) {
     if (!packed.names) continue;
     spec.datasets[name] = packed.rows.map((row) => Object.fromEntries(packed.names.map((key, at) => [key, row[at]])));
   }
-  const options = { mode: "vega-lite", renderer: "svg", actions: false, ast: true, defaultStyle: false, tooltip: { disableDefaultStyle: true } };
-  window.vegaEmbed(box, spec, options).catch((problem) => {
+  const look = { renderer: "svg", actions: false, defaultStyle: false, tooltip: { disableDefaultStyle: true } };
+  try {
+    await window.vegaEmbed(box, spec, { mode: "vega-lite", ast: true, ...look });
+  } catch (problem) {
     box.dataset.failed = "yes";
     box.textContent = "This chart could not be drawn (" + problem.message + "). Its numbers stand below.";
-  });
+  }
 }
+
+// One after the other: the same page gives the same print, however busy the machine is.
+(async () => {
+  for (const box of document.querySelectorAll("[data-spec]")) await draw(box);
+})();
 
 const collator = new Intl.Collator("en", { numeric: true });
 const key = (row, column) => {
