@@ -98,7 +98,7 @@ def read_moment(text: str | None) -> Moment:
         except ValueError:
             return Moment(problem="is not a day of the calendar")
     if found := _NUMERIC.fullmatch(words):
-        return _ordered(int(found[1]), int(found[2]), found[3], len(found[1]) == 2, minutes)
+        return _ordered(int(found[1]), int(found[2]), found[3], len(found[1]) == 2 and "." not in words, minutes)
     if found := _SERIAL.fullmatch(words):
         day = _EPOCH + timedelta(days=int(found[1]))
         if FIRST_YEAR <= day.year <= LAST_YEAR:
@@ -129,7 +129,7 @@ def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: s
     """The order all the file's texts agree on; else `default` where they leave it open; else none.
 
     A text that is no day under any order is a broken cell and has no vote.  Year first with two digits is
-    only taken where nothing else fits or the default asks for it.
+    only taken where nothing else fits, where the file then has fewer different years, or by default.
     """
     voters = [text for text in texts if moments[text].by_order and any(moments[text].by_order.values())]
     if not voters:
@@ -143,6 +143,9 @@ def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: s
     if default in whole:
         return Order(order=default)
     usual = [order for order in whole if order != "ymd"] or whole
+    years = {order: len({moments[t].by_order[order].year for t in voters}) for order in whole}  # type: ignore[union-attr]
+    if "ymd" in whole and years["ymd"] < min(years[order] for order in usual):
+        return Order(order="ymd")
     if len(usual) == 1:
         return Order(order=usual[0])
     if all(len({moments[t].by_order[o] for o in usual}) == 1 for t in voters):
@@ -187,10 +190,10 @@ def _fixed(year: int, month: int, day: int, minutes: int | None) -> Moment:
     return Moment(fixed=found, minutes=minutes)
 
 
-def _ordered(first: int, second: int, third: str, padded: bool, minutes: int | None) -> Moment:
+def _ordered(first: int, second: int, third: str, year_first: bool, minutes: int | None) -> Moment:
     year = _year(third)
     by_order = {"dmy": _day(year, second, first), "mdy": _day(year, first, second)}
-    if len(third) == 2 and padded:
+    if len(third) == 2 and year_first:
         by_order["ymd"] = _day(_year(f"{first:02d}"), second, int(third))
     if not any(by_order.values()):
         return Moment(problem="is not a day of the calendar")

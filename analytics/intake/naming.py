@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from analytics.intake.words import parse_role, parse_side
 
 _SUPERSET = re.compile(r"^\s*([A-Ha-h])\s?(\d)\s*[.):\-]\s*(?=\S)")
-_TRAILING = re.compile(r"\s*(?:[(\[]\s*([^()\[\]]{1,24}?)\s*[)\]]|(?:\s[-–]\s|,\s)([^-,–()]{1,24}))\s*$")
+_TRAILING = re.compile(r"\s*(?:[(\[]\s*([^()\[\]]{1,24}?)\s*[)\]]|(?:\s[-–]\s|,\s)([^,–()]{1,24}?))\s*$")
 _LONG_SIDES = {"l", "r", "lh", "rh"}
 
 

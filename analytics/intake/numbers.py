@@ -68,7 +68,7 @@ def parse_number(text: str, decimal: str) -> float | None:
     if _SCIENTIFIC.fullmatch(text):
         return _finite(text.replace(",", "."))
     sign = -1.0 if text.startswith("-") else 1.0
-    body = text.lstrip("+-") if text[:1] in "+-" else text
+    body = text[1:] if text[:1] in ("+", "-") else text
     value = _grouped(body, decimal)
     return None if value is None else sign * value
 
