@@ -24,6 +24,7 @@ from analytics.week import analyse
 
 FORMATS = (".png", ".svg", ".html")
 _PIXELS_PER_POINT = 2
+_WIDTH = 680
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,7 +121,8 @@ def _write(figure: Figure, out: Path, report: Report) -> None:
     kind = out.suffix.lower()
     out.parent.mkdir(parents=True, exist_ok=True)
     if kind != ".html":
-        figure.chart.save(out, scale_factor=_PIXELS_PER_POINT if kind == ".png" else 1)
+        chart = figure.chart.properties(width=_WIDTH)
+        chart.save(out, scale_factor=_PIXELS_PER_POINT if kind == ".png" else 1)
         return
     bundle = dict(drawn(figure).bundle)
     output = nbformat.v4.new_output("display_data", data=bundle)

@@ -1,0 +1,123 @@
+"""Every page in a real browser with the network cut off: drawn, silent, reachable, readable, printable."""
+
+import shutil
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import sync_playwright
+
+from analytics.cli import main
+
+pytestmark = [pytest.mark.slow, pytest.mark.filterwarnings("ignore::DeprecationWarning")]
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+QUIET = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+DESK, PHONE = 1280, 380
+MOST_BYTES = 1_200_000
+
+
+@pytest.fixture(scope="module")
+def week(demo_folder, tmp_path_factory):
+    out = tmp_path_factory.mktemp("reports")
+    assert main(["weekly", str(demo_folder), "--out", str(out)]) == 0
+    return out / "2026-W47"
+
+
+@pytest.fixture(scope="module")
+def browser():
+    path = next(filter(None, map(shutil.which, BROWSERS)), None)
+    if path is None:
+        pytest.skip("no Chromium here: install one to check the pages in a browser")
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=path, args=QUIET)
+        yield opened
+        opened.close()
+
+
+def pages(week):
+    return [week / "index.html", *sorted((week / "athletes").glob("*.html"))]
+
+
+@pytest.fixture
+def visit(browser):
+    """Open a page at a width; what it said to the console and asked from elsewhere comes with it."""
+    contexts = []
+
+    def open_page(path, width):
+        context = browser.new_context(viewport={"width": width, "height": 900}, offline=True)
+        contexts.append(context)
+        page, said = context.new_page(), []
+        page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
+        page.on("pageerror", lambda error: said.append(f"error: {error}"))
+        page.on(
+            "request",
+            lambda request: said.append(request.url) if not request.url.startswith("file:") else None,
+        )
+        page.goto(path.as_uri())
+        page.wait_for_function("[...document.querySelectorAll('figure')].every(f => f.querySelector('svg'))")
+        return page, said
+
+    yield open_page
+    for context in contexts:
+        context.close()
+
+
+@pytest.mark.parametrize("width", [DESK, PHONE])
+def test_every_chart_is_drawn_and_nothing_is_asked_from_outside(week, visit, width):
+    for path in pages(week):
+        page, said = visit(path, width)
+        assert page.locator("figure").count() == page.locator("figure svg").count() > 0
+        assert said == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, f"{path.name} scrolls sideways"
+        assert path.stat().st_size <= MOST_BYTES
+
+
+def test_no_serious_finding_of_an_accessibility_check(week, visit):
+    for path in (pages(week)[0], pages(week)[1]):
+        page, _ = visit(path, DESK)
+        found = Axe().run(page).response["violations"]
+        assert [rule["id"] for rule in found if rule["impact"] in ("serious", "critical")] == []
+
+
+def test_the_roster_page_sorts_and_filters_by_keyboard(week, visit):
+    page, _ = visit(pages(week)[0], DESK)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    table = page.locator("table.sortable", has=page.locator("th", has_text="hard sets with RIR"))
+    before = table.locator("tbody tr th").all_inner_texts()
+    table.locator("thead button", has_text="athlete").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    assert table.locator("tbody tr th").all_inner_texts() == sorted(before, reverse=True)
+
+
+def test_links_lead_to_every_athlete_and_back(week, visit):
+    page, _ = visit(pages(week)[0], DESK)
+    athlete = pages(week)[1]
+    page.locator(f'a[href="athletes/{athlete.name}"]').first.click()
+    page.wait_for_url(athlete.as_uri())
+    page.get_by_text("All athletes").click()
+    page.wait_for_url(pages(week)[0].as_uri())
+
+
+def test_a_page_prints_on_a4_with_its_cautions(week, visit, tmp_path):
+    page, _ = visit(pages(week)[1], DESK)
+    page.pdf(path=tmp_path / "page.pdf", format="A4")
+    assert (tmp_path / "page.pdf").read_bytes().startswith(b"%PDF")
+    assert "no medical advice" in page.inner_text("footer")
+
+
+def test_no_page_holds_another_athletes_data(week, demo_tables):
+    people = demo_tables["athlete"]
+    for path in pages(week)[1:]:
+        text = path.read_text(encoding="utf-8")
+        for athlete, name in people.filter(people["athlete"] != path.stem).select("athlete", "name").rows():
+            assert f"exports/{athlete}/" not in text
+            assert f">{name}<" not in text
