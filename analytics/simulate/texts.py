@@ -58,19 +58,20 @@ def subject(about: str, simulated: Simulated) -> str | None:
 
 
 _AIMS = """[defaults.weekly_sets]
-chest = [6, 16]
-lats = [6, 16]
-upper_back = [5, 16]
-front_delts = [4, 14]
-side_delts = [5, 16]
-rear_delts = [3, 14]
-biceps = [5, 16]
-triceps = [5, 16]
-quads = [6, 16]
-hamstrings = [5, 14]
-glutes = [5, 16]
-calves = [5, 14]
+chest = [4, 20]
+lats = [4, 20]
+quads = [4, 20]
 """
+
+
+def _aims(simulated: Simulated) -> list[str]:
+    """The coach's aims for the muscles this athlete trains: about what is done, more for a neglected one."""
+    lines = ["[athlete.weekly_sets]"]
+    neglected = simulated.athletes["neglected_muscle"][0]
+    for muscle, sets in simulated.truth_muscles.select("muscle", "weekly_sets").iter_rows():
+        low, high = max(2, min(8, int(0.7 * sets))), max(12, int(1.5 * sets) + 1)
+        lines.append(f"{muscle} = {[8, 16] if muscle == neglected else [low, high]}")
+    return [*lines, ""]
 
 
 def roster_toml(members: Sequence[tuple[Part, Simulated]], further: Sequence[tuple[str, str, float]]) -> str:
@@ -109,7 +110,14 @@ def _athlete(part: Part, simulated: Simulated, first: date) -> list[str]:
     lagging = simulated.athletes["neglected_muscle"][0] or simulated.athletes["non_responding_muscle"][0]
     if lagging:
         lines.append(f'priority = ["{lagging}"]')
-    lines += ["", "[[athlete.phase]]", 'name = "build"', f"from = {first - timedelta(days=28)}", ""]
+    lines += [
+        "",
+        *_aims(simulated),
+        "[[athlete.phase]]",
+        'name = "build"',
+        f"from = {first - timedelta(days=28)}",
+        "",
+    ]
     cut = simulated.athletes["cut_from"][0]
     if cut is not None:
         lines += ["[[athlete.phase]]", 'name = "cut"', f"from = {cut}", ""]
