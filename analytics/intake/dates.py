@@ -98,7 +98,9 @@ def read_moment(text: str | None) -> Moment:
         except ValueError:
             return Moment(problem="is not a day of the calendar")
     if found := _NUMERIC.fullmatch(words):
-        return _ordered(int(found[1]), int(found[2]), found[3], len(found[1]) == 2 and "." not in words, minutes)
+        return _ordered(
+            int(found[1]), int(found[2]), found[3], len(found[1]) == 2 and "." not in words, minutes
+        )
     if found := _SERIAL.fullmatch(words):
         day = _EPOCH + timedelta(days=int(found[1]))
         if FIRST_YEAR <= day.year <= LAST_YEAR:

@@ -13,9 +13,10 @@ _DAY = ["athlete", "date"]
 def find_duplicates(rows: pl.DataFrame) -> pl.DataFrame:
     """`rows` with `copy`: null (counts), ``equal`` (stands in a better copy too) or ``differs`` (was changed there).
 
-    Sets are compared by exercise, load to 0.1 kg, reps, seconds and side, the k-th equal set of one file with the
-    k-th of the other, so that equal rows inside one file stay sets.  Of two copies of a day the one with more
-    sets is kept, then the one whose file name comes last; exercises that only one of them has stay.
+    Sets are compared by exercise, load to a quarter of a kilogram (pounds are often rounded), reps, seconds and
+    side, the k-th equal set of one file with the k-th of the other, so that equal rows inside one file stay sets.
+    Of two copies of a day the one with more sets is kept, then the one from the file that reaches further in
+    time, then the one whose file name comes last; exercises that only one of them has stay.
     """
     days = rows.group_by(_DAY).agg(pl.col("file").n_unique().alias("files")).filter(pl.col("files") > 1)
     plain = rows.with_columns(pl.lit(None, pl.String).alias("copy"))
@@ -23,7 +24,7 @@ def find_duplicates(rows: pl.DataFrame) -> pl.DataFrame:
         return plain
     shared = plain.with_row_index("id").join(days.select(_DAY), on=_DAY, how="semi")
     what = ["lift", "kg", "reps", "seconds", "side"]
-    shared = shared.with_columns(pl.col("load_kg").round(1).alias("kg"))
+    shared = shared.with_columns((pl.col("load_kg") * 4).round().alias("kg"))
     shared = shared.with_columns(pl.int_range(pl.len()).over([*_DAY, "file", *what]).alias("again"))
     key = [*_DAY, *what, "again"]
     sizes = shared.group_by([*_DAY, "file"]).agg(pl.len().alias("size"))
@@ -37,9 +38,9 @@ def find_duplicates(rows: pl.DataFrame) -> pl.DataFrame:
         .join(sizes.rename({"file": "other", "size": "other_size"}), on=[*_DAY, "other"])
         .filter(pl.col("equal") >= SAME_SHARE * pl.min_horizontal("size", "other_size"))
     )
-    better = (pl.col("other_size") > pl.col("size")) | (
-        (pl.col("other_size") == pl.col("size")) & (pl.col("other") > pl.col("file"))
-    )
+    rank = _ranks(rows)
+    later = pl.col("other").replace_strict(rank) > pl.col("file").replace_strict(rank)
+    better = (pl.col("other_size") > pl.col("size")) | ((pl.col("other_size") == pl.col("size")) & later)
     pairs = pairs.filter(better).select(*_DAY, "file", "other")
     if not pairs.height:
         return plain
@@ -56,3 +57,9 @@ def find_duplicates(rows: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit("differs"))
         .alias("copy")
     )
+
+
+def _ranks(rows: pl.DataFrame) -> dict[int, int]:
+    """Files in the order in which their copies are preferred, the best last."""
+    lasts = rows.group_by("file").agg(pl.col("date").max()).sort("date", "file")
+    return {file: i for i, file in enumerate(lasts.get_column("file").to_list())}

@@ -125,6 +125,8 @@ _SIDE_WORDS = {
     **dict.fromkeys(
         (
             "left",
+            "li",
+            "lh",
             "links",
             "linke",
             "linker",
@@ -145,6 +147,8 @@ _SIDE_WORDS = {
     **dict.fromkeys(
         (
             "right",
+            "re",
+            "rh",
             "rechts",
             "rechte",
             "rechter",

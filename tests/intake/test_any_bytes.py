@@ -16,19 +16,118 @@ GOOD = b"Date,Exercise,Weight (kg),Reps\n2026-03-02,Deadlift,100,5\n"
 
 CELLS = st.sampled_from(
     [
-        *("", " ", "-", "8", "80", "82,5", "82.5", "1,020", "1.020", "-5", "1e308", "NaN", "inf", "0", "1001", "5.5"),
-        *("80 kg", "120lb", "BW", "BW+10", "BW-200", "2x22.5", "3x8@80kg", "60x12, 65x10", "80x8 > 60x8", "10/8"),
-        *("15,13,12", "60/65/70", "100x5 @8", "2026-03-02", "02/03/2026", "13/03/2026", "03/13/2026", "31/02/2026"),
-        *("2062-01-01", "0001-01-01", "46083", "2 March 2026", "Deadlift", "Pull-up", "Bench press (warm-up)", "A1. Row"),
-        *("W", "F", "D", "left", "R", "yes", "Total", "# note", '"', '"a""b"', '"a\nb"', "=1+1", "@x", "tern", "gull"),
-        *("Date", "Exercise", "Reps", "kg", "lb", "\x00", "\ufeff", "é", "٨", "💪", "x" * 300, "99999999999999999999"),
+        *(
+            "",
+            " ",
+            "-",
+            "8",
+            "80",
+            "82,5",
+            "82.5",
+            "1,020",
+            "1.020",
+            "-5",
+            "1e308",
+            "NaN",
+            "inf",
+            "0",
+            "1001",
+            "5.5",
+        ),
+        *(
+            "80 kg",
+            "120lb",
+            "BW",
+            "BW+10",
+            "BW-200",
+            "2x22.5",
+            "3x8@80kg",
+            "60x12, 65x10",
+            "80x8 > 60x8",
+            "10/8",
+        ),
+        *(
+            "15,13,12",
+            "60/65/70",
+            "100x5 @8",
+            "2026-03-02",
+            "02/03/2026",
+            "13/03/2026",
+            "03/13/2026",
+            "31/02/2026",
+        ),
+        *(
+            "2062-01-01",
+            "0001-01-01",
+            "46083",
+            "2 March 2026",
+            "Deadlift",
+            "Pull-up",
+            "Bench press (warm-up)",
+            "A1. Row",
+        ),
+        *(
+            "W",
+            "F",
+            "D",
+            "left",
+            "R",
+            "yes",
+            "Total",
+            "# note",
+            '"',
+            '"a""b"',
+            '"a\nb"',
+            "=1+1",
+            "@x",
+            "tern",
+            "gull",
+        ),
+        *(
+            "Date",
+            "Exercise",
+            "Reps",
+            "kg",
+            "lb",
+            "\x00",
+            "\ufeff",
+            "é",
+            "٨",
+            "💪",
+            "x" * 300,
+            "99999999999999999999",
+        ),
     ]
 )
 HEADERS = st.lists(
     st.sampled_from(
         [
-            *("Date", "Datum", "Exercise", "Ejercicio", "Set", "Sets", "Weight (kg)", "Load", "Peso (lb)", "Unit", "Reps"),
-            *("RIR", "RPE", "Type", "Side", "Rest (min)", "Duration", "Superset", "Notes", "Workout", "Work", "Athlete"),
+            *(
+                "Date",
+                "Datum",
+                "Exercise",
+                "Ejercicio",
+                "Set",
+                "Sets",
+                "Weight (kg)",
+                "Load",
+                "Peso (lb)",
+                "Unit",
+                "Reps",
+            ),
+            *(
+                "RIR",
+                "RPE",
+                "Type",
+                "Side",
+                "Rest (min)",
+                "Duration",
+                "Superset",
+                "Notes",
+                "Workout",
+                "Work",
+                "Athlete",
+            ),
             *("Set 1 kg", "Set 1 reps", "W2", "R2", "Added weight", "Failure", "Time", "", "Something else"),
         ]
     ),
@@ -69,7 +168,9 @@ def check(intake, files):
 
 def tables(max_rows=12):
     rows = st.lists(st.lists(CELLS, min_size=0, max_size=10), max_size=max_rows)
-    return st.tuples(HEADERS, rows, st.sampled_from(",;\t|"), st.sampled_from(["\n", "\r\n", "\r"]), st.booleans())
+    return st.tuples(
+        HEADERS, rows, st.sampled_from(",;\t|"), st.sampled_from(["\n", "\r\n", "\r"]), st.booleans()
+    )
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -86,7 +187,9 @@ def test_any_bytes(raw, tmp_path_factory):
 def test_any_table(table, encoding, defaults, tmp_path_factory):
     header, rows, delimiter, end, quoted = table
     lines = [header, *rows]
-    text = end.join(delimiter.join(f'"{cell}"' if quoted and '"' not in cell else cell for cell in row) for row in lines)
+    text = end.join(
+        delimiter.join(f'"{cell}"' if quoted and '"' not in cell else cell for cell in row) for row in lines
+    )
     given_defaults = {"unit": "kg", "date_order": "dmy", "bodyweight_kg": 80.0} if defaults else {}
     files = {"exports/tern/a.csv": text.encode(encoding, errors="replace"), "exports/gull/b.csv": GOOD}
     intake = read_folder(folder(tmp_path_factory.mktemp("any"), files, **given_defaults), AS_OF)
@@ -116,14 +219,20 @@ def test_any_checkins_calendar_and_decisions(raw, rows, tmp_path_factory):
         b"x" * 10_000_000,
         b"," * 2_000_000,
         b"Date,Exercise,Weight (kg),Reps\n" + b"," * 5000 + b"\n2026-03-02,Deadlift,100,5\n",
-        b"Date,Exercise,Weight (kg),Reps\n2026-03-02,Deadlift,100,5,\"" + b"y" * 3_000_000,
+        b'Date,Exercise,Weight (kg),Reps\n2026-03-02,Deadlift,100,5,"' + b"y" * 3_000_000,
         b'"' * 100_001,
         b"Date;Exercise;Weight (kg);Reps\n" + b'2026-03-02;"Deadlift;100;5\n' * 300,
         b"\xff\xfe" + b"\x00\xd8" * 500,
         b"\n" * 100_000,
-        b"Date,Exercise,Work\n2026-03-02,Deadlift,\"" + b"60x5, " * 5000 + b"60x5\"\n",
+        b'Date,Exercise,Work\n2026-03-02,Deadlift,"' + b"60x5, " * 5000 + b'60x5"\n',
         b"Date,Exercise,Weight (kg),Reps\n2026-03-02," + b"A" * 100_000 + b",100,5\n",
-        b"Date,Exercise,Weight (kg),Reps\n" + b"9" * 5000 + b",Deadlift," + b"9" * 5000 + b"," + b"9" * 5000 + b"\n",
+        b"Date,Exercise,Weight (kg),Reps\n"
+        + b"9" * 5000
+        + b",Deadlift,"
+        + b"9" * 5000
+        + b","
+        + b"9" * 5000
+        + b"\n",
         b"Date,Exercise,Weight (kg),Reps\n2026-03-02,Deadlift," + b"1," * 30 + b",5\n",
     ],
     ids=range(12),

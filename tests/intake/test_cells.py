@@ -21,7 +21,9 @@ def test_pound_is_the_international_one():
     assert abs(100 / KG_PER_LB - 220.462262184878) < 1e-9
 
 
-@pytest.mark.parametrize(("rpe", "rir"), [(10, 0), (9.5, 0.5), (9, 1), (8.5, 1.5), (8, 2), (7.5, 2.5), (7, 3)])
+@pytest.mark.parametrize(
+    ("rpe", "rir"), [(10, 0), (9.5, 0.5), (9, 1), (8.5, 1.5), (8, 2), (7.5, 2.5), (7, 3)]
+)
 def test_rpe_from_seven_up_is_ten_less_rir(rpe, rir):
     # Zourdos et al. 2016, JSCR 30(1):267-275 (scale from memory): 10 = 0 left, 9 = 1, 8 = 2, 7 = 3.  The half
     # steps are the midpoints of the scale's "1 to 2" and "2 to 3"; 9.5 is "no more reps, a little more load".
@@ -129,7 +131,19 @@ def test_loads(text, value, unit, bodyweight, implements):
 
 
 @pytest.mark.parametrize(
-    "text", ["heavy", "80 stone", "80 Pfund", "80-90", "80 kg 5", "=60+40", "100 kg (300 lb)", "5x22.5", "BW+BW", "k"]
+    "text",
+    [
+        "heavy",
+        "80 stone",
+        "80 Pfund",
+        "80-90",
+        "80 kg 5",
+        "=60+40",
+        "100 kg (300 lb)",
+        "5x22.5",
+        "BW+BW",
+        "k",
+    ],
 )
 def test_loads_that_are_none(text):
     assert parse_load(text, "point").problem
@@ -168,14 +182,19 @@ def test_shorthand(text, sets):
     assert shown(text) == sets
 
 
-@pytest.mark.parametrize("text", ["did some", "3x8-10@80kg", "3x8@8", "99x5@100kg", "80x8 > ???", "80x201", "x", "@8"])
+@pytest.mark.parametrize(
+    "text", ["did some", "3x8-10@80kg", "3x8@8", "99x5@100kg", "80x8 > ???", "80x201", "x", "@8"]
+)
 def test_shorthand_is_read_whole_or_not_at_all(text):
     assert isinstance(shown(text), str)
 
 
 def test_decimal_comma_is_no_list():
     assert shown("82,5x8, 85x6", "comma") == [(82.5, 8, None, None), (85, 6, None, None)]
-    assert shown("16,25kgx14 RIR 2 > 11,25kgx11", "comma") == [(16.25, 14, 2, "working"), (11.25, 11, None, "drop")]
+    assert shown("16,25kgx14 RIR 2 > 11,25kgx11", "comma") == [
+        (16.25, 14, 2, "working"),
+        (11.25, 11, None, "drop"),
+    ]
     assert shown("60x12,65x10", "comma") == [(60, 12, None, None), (65, 10, None, None)]
 
 
@@ -194,8 +213,17 @@ def test_load_lists():
 
 @pytest.mark.parametrize(
     ("text", "reps", "seconds", "rir"),
-    [("8", 8, None, None), ("8 reps", 8, None, None), ("8.0", 8, None, None), ("8F", 8, None, 0), ("0", 0, None, None),
-     ("45s", None, 45, None), ("1:30", None, 90, None), ("", None, None, None), ("12 Wdh.", 12, None, None)],
+    [
+        ("8", 8, None, None),
+        ("8 reps", 8, None, None),
+        ("8.0", 8, None, None),
+        ("8F", 8, None, 0),
+        ("0", 0, None, None),
+        ("45s", None, 45, None),
+        ("1:30", None, 90, None),
+        ("", None, None, None),
+        ("12 Wdh.", 12, None, None),
+    ],
 )
 def test_reps(text, reps, seconds, rir):
     piece, problem = parse_reps(text)
@@ -209,8 +237,19 @@ def test_reps_that_are_none(text):
 
 @pytest.mark.parametrize(
     ("text", "seconds"),
-    [("90", 90), ("1:30", 90), ("00:01:30", 90), ("1 min 30", 90), ("1m30s", 90), ("2'30\"", 150), ("2 min", 120),
-     ("1.5 min", 90), ("2 Minuten", 120), ("45 seg", 45), ("1h", 3600)],
+    [
+        ("90", 90),
+        ("1:30", 90),
+        ("00:01:30", 90),
+        ("1 min 30", 90),
+        ("1m30s", 90),
+        ("2'30\"", 150),
+        ("2 min", 120),
+        ("1.5 min", 90),
+        ("2 Minuten", 120),
+        ("45 seg", 45),
+        ("1h", 3600),
+    ],
 )
 def test_seconds(text, seconds):
     assert parse_seconds(text, "s")[0] == seconds
@@ -222,11 +261,23 @@ def test_plain_time_takes_the_unit_of_its_header():
 
 @pytest.mark.parametrize(
     ("text", "role", "failed"),
-    [("W", "warm_up", False), ("Aufwärmsatz", "warm_up", False), ("calentamiento", "warm_up", False),
-     ("échauffement", "warm_up", False), ("riscaldamento", "warm_up", False), ("aquecimento", "warm_up", False),
-     ("opwarmset", "warm_up", False), ("Drop set", "drop", False), ("D", "drop", False), ("back-off", "back_off", False),
-     ("RP", "rest_pause", False), ("Failure", None, True), ("W1", "warm_up", False), ("working, failure", "working", True),
-     ("", None, False)],
+    [
+        ("W", "warm_up", False),
+        ("Aufwärmsatz", "warm_up", False),
+        ("calentamiento", "warm_up", False),
+        ("échauffement", "warm_up", False),
+        ("riscaldamento", "warm_up", False),
+        ("aquecimento", "warm_up", False),
+        ("opwarmset", "warm_up", False),
+        ("Drop set", "drop", False),
+        ("D", "drop", False),
+        ("back-off", "back_off", False),
+        ("RP", "rest_pause", False),
+        ("Failure", None, True),
+        ("W1", "warm_up", False),
+        ("working, failure", "working", True),
+        ("", None, False),
+    ],
 )
 def test_roles(text, role, failed):
     assert parse_role(text) == (role, failed, None)
@@ -286,7 +337,10 @@ def test_dates_that_need_no_order(text, day):
     assert read_moment(text).fixed == day
 
 
-@pytest.mark.parametrize("text", ["31/02/2026", "0001-01-01", "2026-13-01", "9999-01-01", "29/02/2026", "", "soon", "2026", "12", "3.5"])
+@pytest.mark.parametrize(
+    "text",
+    ["31/02/2026", "0001-01-01", "2026-13-01", "9999-01-01", "29/02/2026", "", "soon", "2026", "12", "3.5"],
+)
 def test_dates_that_are_none(text):
     moment = read_moment(text)
     assert moment.problem
