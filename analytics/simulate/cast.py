@@ -43,7 +43,7 @@ _CLEAR = replace(
     pump_share=0.0,
     missed_session_share=0.03,
 )
-_ATTEMPTS = 150
+_ATTEMPTS, _WEEKS_TO_SHOW = 150, 20
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,7 +67,7 @@ def play(part: Part, weeks: int, seed: int) -> Simulated:
         rest_logged_share=1.0 if part.style.rest else 0.0,
         sides_logged_share=1.0 if part.style.layout == "rows" else 0.0,
     )
-    for attempt in range(_ATTEMPTS):
+    for attempt in range(_ATTEMPTS if weeks >= _WEEKS_TO_SHOW else 10):
         simulated = simulate_members(world, range(1), weeks, seed + attempt)
         if _trained_to_the_end(simulated) and part.fits(simulated):
             break

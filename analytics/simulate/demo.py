@@ -16,13 +16,12 @@ from analytics.simulate.cast import CAST, Part, play
 from analytics.simulate.damage import broken_rows, with_typo
 from analytics.simulate.exports import export_text
 from analytics.simulate.plain_exports import write_plain
-from analytics.simulate.roster import simulate_members
+from analytics.simulate.roster import FEWEST_WEEKS, simulate_members
 from analytics.simulate.style import LANGUAGES
 from analytics.simulate.texts import DECISIONS, OWN_EXERCISE, OWN_ID, OWN_NAME, readme, roster_toml, subject
 from analytics.simulate.world import LAST_DAY, Simulated, World
 
 _BATCH = 100
-_FEWEST_WEEKS = 8
 _CM_PER_INCH = 2.54
 _TRUTH = ("truth_lifts", "truth_muscles", "athletes")
 
@@ -35,10 +34,8 @@ def write_demo(folder: Path, athletes: int, weeks: int, seed: int, truth: Path |
     same bytes.  Raises BadCall for fewer than one athlete, fewer than eight weeks, or a truth folder inside
     the roster folder.
     """
-    if athletes < 1 or weeks < _FEWEST_WEEKS:
-        raise BadCall(
-            f"a demo needs at least 1 athlete and {_FEWEST_WEEKS} weeks, not {athletes} and {weeks}"
-        )
+    if athletes < 1 or weeks < FEWEST_WEEKS:
+        raise BadCall(f"a demo needs at least 1 athlete and {FEWEST_WEEKS} weeks, not {athletes} and {weeks}")
     if truth is not None and folder.resolve() in (truth.resolve(), *truth.resolve().parents):
         raise BadCall(f"{truth} lies inside {folder}: keep the truth out of what is analysed")
     for sub in ("exports", "checkins"):

@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 
 from analytics import schema
+from analytics.errors import BadCall
 from analytics.simulate.checkins import finished, make_checkins
 from analytics.simulate.draws import VISITS_PER_WEEK, Draws, draw
 from analytics.simulate.latent import REGIMES, Latent, make_latent
@@ -19,6 +20,7 @@ from analytics.simulate.visits import Visits, make_visits, swap_offset
 from analytics.simulate.world import Simulated, World
 
 _BATCH = 100
+FEWEST_WEEKS = 8
 UNDERDOSED_BELOW = 6.0
 """Fractional sets a week below which a muscle counts as underdosed in the truth."""
 LAGGING_BY = 0.10
@@ -28,8 +30,13 @@ LAGGING_BY = 0.10
 def simulate_roster(world: World, athletes: int, weeks: int, seed: int) -> Simulated:
     """`athletes` invented athletes over `weeks` weeks that end on ``world.last_day``.
 
-    The same arguments give the same tables; athlete k is the same one in a roster of any size.
+    The same arguments give the same tables; athlete k is the same one in a roster of any size.  Raises BadCall
+    for fewer than one athlete or eight weeks.
     """
+    if athletes < 1 or weeks < FEWEST_WEEKS:
+        raise BadCall(
+            f"a roster needs at least 1 athlete and {FEWEST_WEEKS} weeks, not {athletes} and {weeks}"
+        )
     parts = [
         simulate_members(world, range(start, min(start + _BATCH, athletes)), weeks, seed)
         for start in range(0, athletes, _BATCH)
