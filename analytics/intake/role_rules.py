@@ -19,6 +19,7 @@ _FEW = 0.6
 _SHORT_PLAIN, _MANY = 0.14, 2.2
 # A small step up in load and down in repetitions links it to the hard set after it: a pyramid.
 _STEP, _STEP_REPS, _STEPS = 0.19, 1.6, 4
+_AS_MANY, _LIGHT_REPS = 0.8, 1.5
 _PAST_ALLOWANCE = 0.05  # The best is the day's, or what earlier days were used to less this much.
 _RIR_EASES = 0.7  # In logs that tell reps in reserve, sets without it fall short sooner,
 _SHORT_WITH_RIR = 0.5  # and sets with it hardly ever.
@@ -101,7 +102,12 @@ def warm_ups(sets: Sequences) -> np.ndarray:
     light = ~heaviest & (short > limit) & ~sets.marks & ~sets.told_other | sets.told_warm
     step = sets.after(sets.log_load) - sets.log_load
     next_reps = sets.after(sets.reps)
-    small = (step < _STEP) & (sets.reps > next_reps) & (sets.reps <= _STEP_REPS * next_reps + 1)
+    # After light sets of many repetitions, equal repetitions are the work and no longer the warm-up.
+    lift = 1000.0 * sets.of
+    most_before = sets.before(np.maximum.accumulate(sets.reps + lift)) - lift
+    as_many = (sets.reps >= _AS_MANY * next_reps) & (most_before >= _LIGHT_REPS * sets.reps)
+    fewer = (sets.reps > next_reps) | as_many
+    small = (step < _STEP) & fewer & (sets.reps <= _STEP_REPS * next_reps + 1)
     small &= ~sets.after(sets.fresh) & ~sets.told_warm
     small[-1:] = False
     for _ in range(_STEPS):

@@ -30,8 +30,8 @@ LAGGING_BY = 0.10
 def simulate_roster(world: World, athletes: int, weeks: int, seed: int) -> Simulated:
     """`athletes` invented athletes over `weeks` weeks that end on ``world.last_day``.
 
-    The same arguments give the same tables; athlete k is the same one in a roster of any size.  Raises BadCall
-    for fewer than one athlete or eight weeks.
+    The same arguments give the same tables; athlete k is the same one in a roster of any size.  Raises
+    BadCall for fewer than one athlete or eight weeks.
     """
     if athletes < 1 or weeks < FEWEST_WEEKS:
         raise BadCall(

@@ -48,6 +48,11 @@ FACTS = {
         [(40, 20), (50, 18), (70, 10), (75, 10), (80, 9)],
         [W, W, N, N, N],
     ),
+    "the same with equal reps and larger steps": (
+        [(30, 20), (40, 18), (60, 10), (70, 10), (80, 10)],
+        [W, W, N, N, N],
+    ),
+    "a ramp of fives to a top five": ([(40, 5), (60, 5), (80, 5), (100, 5), (100, 5)], [W, W, W, N, N]),
     "a top set of eight followed by two drops of 40 to 45 lb at eight": (
         [(95, 18), (135, 12), (155, 10), (180, 8), (140, 8), (95, 8)],
         [W, N, N, N, D, D],
