@@ -20,6 +20,8 @@ CHART_MIME = "application/vnd.vegalite.v5+json"
 """JupyterLab 4 draws this type only; the specification inside is Altair's own, whatever its version."""
 TABLE_MIME = "application/vnd.roster.table+json"
 
+_LONG_TEXT = 40
+
 
 class Chart(Protocol):
     """An Altair chart: anything that gives its specification as a dictionary."""
@@ -79,20 +81,28 @@ def figure(chart: Chart, frame: pl.DataFrame | None = None, look: Look | None = 
 
 
 def table_content(frame: pl.DataFrame, look: Look) -> dict[str, Any]:
-    """The table as JSON values: caption, columns (label, number or text), rows of cells.
+    """The table as JSON values: caption, columns (label, kind), rows of cells.
 
     A cell is ``[text]``, ``[text, sort value]`` or ``[text, sort value or None, address]``.
     """
     columns, cells = [], []
     for name in frame.columns:
         series = frame[name]
-        numeric = series.dtype.is_numeric()
-        columns.append({"label": look.labels.get(name, name.replace("_", " ")), "number": numeric})
-        digits = look.decimals.get(name, 1)
-        link = look.links.get(name)
+        digits, link = look.decimals.get(name, 1), look.links.get(name)
         cells.append([_cell(value, digits, link) for value in series])
+        columns.append({"label": look.labels.get(name, name.replace("_", " ")), "kind": _kind(series)})
     rows = [list(row) for row in zip(*cells, strict=True)] if cells else []
     return {"caption": look.caption, "columns": columns, "rows": rows, "sortable": look.sortable}
+
+
+def _kind(series: pl.Series) -> str:
+    """What a column needs on a page: number and date stay on one line, long text gets room."""
+    if series.dtype.is_numeric():
+        return "number"
+    if series.dtype == pl.Date:
+        return "date"
+    long = series.dtype == pl.String and (series.str.len_chars().max() or 0) > _LONG_TEXT  # type: ignore[operator]
+    return "long" if long else "text"
 
 
 def _cell(value: Any, digits: int, link: str | None) -> list[Any]:

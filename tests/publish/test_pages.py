@@ -221,10 +221,10 @@ def test_only_places_inside_are_linked(address):
 def test_numbers_of_a_table():
     look = Look(decimals={"slope_pct_per_week": 2}, labels={"slope_pct_per_week": "slope, % a week"})
     text = built(table(lifts().select("slope_pct_per_week", "sessions"), look))
-    assert '<th scope="col" class="n">slope, % a week</th>' in text
-    assert '<td class="n" data-v="-0.25">−0.25</td>' in text
-    assert '<td class="n">–</td>' in text
-    assert '<td class="n" data-v="40">40</td>' in text
+    assert '<th scope="col" class="number">slope, % a week</th>' in text
+    assert '<td class="number" data-v="-0.25">−0.25</td>' in text
+    assert '<td class="number">–</td>' in text
+    assert '<td class="number" data-v="40">40</td>' in text
 
 
 def test_jupyter_gets_a_chart_and_a_table_too():
