@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from itertools import groupby
+from itertools import groupby, zip_longest
 from typing import Any
 
 import polars as pl
@@ -69,6 +69,15 @@ def _of_exercise(rows: list[Row]) -> Iterator[list[Row]]:
         yield list(group)
 
 
+def _in_turn(rows: list[Row]) -> Iterator[Row]:
+    """The rows as they happened: the sets of a superset alternate."""
+    for _, pair in groupby(
+        _of_exercise(rows), key=lambda g: (g[0]["date"], g[0]["superset"] or g[0]["position"])
+    ):
+        for together in zip_longest(*pair):
+            yield from (row for row in together if row is not None)
+
+
 def _rows(rows: list[Row], style: Style) -> Iterator[list[str]]:
     words = LANGUAGES[style.language]
     sides = any(row["side"] for row in rows)
@@ -83,7 +92,7 @@ def _rows(rows: list[Row], style: Style) -> Iterator[list[str]]:
     head += [words.side] if sides else []
     head += [words.superset] if pairs else []
     yield [*head, words.note]
-    for row in rows:
+    for row in _in_turn(rows):
         cells = [row["date"].strftime(style.day), exercise_text(row, style), str(row["set_number"])]
         cells += [load_text(row, style)]
         cells += [style.unit] if style.unit_column else []
