@@ -11,17 +11,10 @@ from analytics.intake import ledger as account
 from analytics.intake.duplicates import find_duplicates
 from analytics.intake.export import Context, Export
 from analytics.intake.marks import ROLE
+from analytics.intake.order import ordered
 from analytics.intake.problems import Problems
 from analytics.intake.roles import assign_roles
-from analytics.intake.sets import (
-    Names,
-    final_columns,
-    in_kg,
-    match_exercises,
-    ordered,
-    superset_labels,
-    unfit,
-)
+from analytics.intake.sets import Names, final_columns, in_kg, match_exercises, superset_labels, unfit
 from analytics.intake.suspect import mark_suspect
 from analytics.schema import SETS
 

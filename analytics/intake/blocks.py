@@ -33,9 +33,9 @@ def read_blocks(
 ) -> tuple[list[dict[str, object]], list[Heading]]:
     """(one dictionary of fields per set row with its `row`, all headings seen).
 
-    A line with one filled cell is a heading: a date if it reads as one, else the last one before a header or a
-    set names the exercise and one before that the workout.  A heading may carry its label, ``Date: 5.1.2026``.
-    `is_remark` says which texts are totals or comments.
+    A line with one filled cell is a heading: a date if it reads as one, else the last one before a header
+    or a set names the exercise and one before that the workout.  A heading may carry its label, ``Date:
+    5.1.2026``. `is_remark` says which texts are totals or comments.
     """
     state = _State()
     headings: list[Heading] = []
@@ -84,11 +84,8 @@ def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state
     """Take a heading line into `state`; whether it was one."""
     text = " ".join(cell for _, cell in filled)
     first = filled[0][1]
-    if (
-        len(filled) == 2
-        and first.endswith((":", "="))
-        or len(filled) == 2
-        and known.get(normal(first)) in _HEADING_FIELDS
+    if (len(filled) == 2 and first.endswith((":", "="))) or (
+        len(filled) == 2 and known.get(normal(first)) in _HEADING_FIELDS
     ):
         return _labelled(normal(first), filled[1][1], known, state)
     if (

@@ -2,128 +2,118 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.dates import decide_order, read_moment
+from analytics.intake.effort import parse_seconds
 from analytics.intake.grid import read_grid
-from analytics.intake.header import Heading, read_headings
+from analytics.intake.header import Heading, dictionary, read_headings
+from analytics.intake.ledger import accepted
 from analytics.intake.loads import UNIT_WORDS
 from analytics.intake.numbers import decimal_mark, parse_number, tidy
 from analytics.intake.plain import plain
+from analytics.intake.problems import CURES, LATER, LATER_CURE
 from analytics.intake.text import decode
-from analytics.intake.words import parse_seconds, parse_side
+from analytics.intake.words import parse_side
 from analytics.roster import Athlete
 from analytics.schema import CHECKINS, KG_PER_LB, conform
 
 GIRTHS = ("waist", "hips", "chest", "shoulders", "neck", "upper_arm", "forearm", "thigh", "calf")
 PLAUSIBLE = {"kg": (20.0, 400.0), "cm": (10.0, 250.0), "rpe": (0.0, 10.0), "min": (1.0, 1440.0)}
+_CURE = "Write a number with its unit, such as 80.5 kg or 36 cm"
 _CM = {"cm": 1.0, "mm": 0.1, "in": 2.54, "m": 100.0}
 """An inch is 2.54 cm exactly (international yard and pound agreement of 1959; NIST SP 811, appendix B)."""
-_LENGTH_WORDS = {
-    "cm": "cm",
-    "mm": "mm",
-    "in": "in",
-    "inch": "in",
-    "inches": "in",
-    '"': "in",
-    "zoll": "in",
-    "''": "in",
-}
+_LENGTH_WORDS = {"cm": "cm", "mm": "mm", **dict.fromkeys(("in", "inch", "inches", '"', "''", "zoll"), "in")}
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckinFile:
+    """One athlete's file: the check-ins up to the run's date, cells set aside, and its row of the ledger."""
+
+    table: pl.DataFrame
+    set_aside: pl.DataFrame
+    ledger: pl.DataFrame
 
 
 def read_checkins(
     raw: bytes, name: str, athlete: Athlete, known: Mapping[str, str], as_of: date
-) -> tuple[pl.DataFrame, pl.DataFrame, int]:
-    """(check-ins up to `as_of`, cells that were set aside, records read) of one athlete's file.
+) -> CheckinFile:
+    """The check-ins of one athlete's file.
 
     One row per date with a column per measure, or one row per measure with `measure` and `value`.  A girth
-    without a unit anywhere is set aside; bodyweight falls back to the athlete's unit.  Raises BadExport.
+    without a unit anywhere is set aside; bodyweight falls back to the athlete's unit.  A bad cell is set
+    aside alone, its neighbours count.  Raises BadExport.
     """
-    grid = read_grid(decode(raw, name), name, pl.Categorical(pl.Categories.random()))
-    records = [
-        [None if c is None else str(c) for c in record]
-        for record in grid.cells.select(grid.columns).with_columns(pl.all().cast(pl.String)).rows()
-    ]
+    text = decode(raw, name)
+    grid = read_grid(text, name, pl.Categorical(pl.Categories.random()))
+    records = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
     lines = grid.cells.get_column("row").to_list()
     at, headings = _header(records, known, name)
-    dates = [h for h in headings if h.field == "date"]
-    if not dates:
-        raise BadExport(name, at + 1, "no column says the date", "Add a date column")
+    when = next((h for h in headings if h.field == "date"), None)
+    if when is None:
+        raise BadExport(name, lines[at], "no column says the date", "Add a date column")
     body = [
         (line, record)
         for line, record in zip(lines[at + 1 :], records[at + 1 :], strict=True)
         if any(cell and cell.strip() for cell in record)
     ]
-    texts = {record[dates[0].column] or "" for _, record in body}
-    moments = {text: read_moment(text) for text in texts}
-    order = decide_order(sorted(texts), moments, athlete.date_order)
-    if order.clash or order.needed:
-        found = (
-            f"dates contradict each other: {order.clash[0]!r} and {order.clash[1]!r}"
-            if order.clash
-            else ("the dates may be day first or month first")
-        )
-        raise BadExport(name, at + 2, found, "Write dates as 2026-01-31, or set date_order in roster.toml")
-    cells = [record[h.column] for _, record in body for h in headings if h.field != "date"]
+    days, order = _days(
+        [(line, record[when.column] or "") for line, record in body], name, athlete.date_order
+    )
+    cells = [record[h.column] for _, record in body for h in headings if h is not when]
     decimal = decimal_mark(cells, "comma" if grid.delimiter == "semicolon" else "point")
     rows: list[tuple[object, ...]] = []
     aside: list[tuple[object, ...]] = []
+    used: set[int] = set()
     for line, record in body:
-        text = record[dates[0].column] or ""
-        moment = moments[text]
-        day = moment.fixed or (moment.by_order.get(order.order) if order.order else None)
-        if day is None:
-            aside.append(
-                (
-                    athlete.id,
-                    name,
-                    line,
-                    dates[0].text,
-                    text,
-                    "date",
-                    moment.problem or "is not a date",
-                    "Write the day as 2026-01-31",
-                )
-            )
-            continue
-        if day > as_of:
-            aside.append(
-                (
-                    athlete.id,
-                    name,
-                    line,
-                    dates[0].text,
-                    text,
-                    "later",
-                    "is after the date of this run",
-                    "Nothing to do: it counts from that date on",
-                )
-            )
+        text_of_day = record[when.column] or ""
+        day = days[text_of_day]
+        if not isinstance(day, date) or day > as_of:
+            told = ("date", day, CURES["date"]) if isinstance(day, str) else ("later", LATER, LATER_CURE)
+            aside.append((athlete.id, name, line, when.text, text_of_day, *told))
             continue
         for h, measure, cell, unit, side in _values(record, headings):
             value, unit_out, problem = _value(cell, measure, unit, decimal, athlete.unit)
             if problem:
-                aside.append(
-                    (
-                        athlete.id,
-                        name,
-                        line,
-                        h.text,
-                        cell,
-                        "set",
-                        problem,
-                        "Write a number with its unit, such as 80.5 kg or 36 cm",
-                    )
-                )
+                aside.append((athlete.id, name, line, h.text, cell, "set", problem, _CURE))
             elif value is not None:
                 rows.append((athlete.id, day, measure, side, value, unit_out))
-    frame = pl.DataFrame(rows, schema={c.name: c.dtype for c in CHECKINS.columns}, orient="row")
-    frame = frame.unique(["athlete", "date", "measure", "side"], keep="last", maintain_order=True)
-    return conform(frame, CHECKINS), aside_frame(aside), len(records)
+                used.add(line)
+    table = pl.DataFrame(rows, schema={c.name: c.dtype for c in CHECKINS.columns}, orient="row")
+    facts = ("check-ins", text.encoding, grid.delimiter, order or "ymd", "")
+    kept_out = {entry[2] for entry in aside} - used
+    return CheckinFile(
+        table=conform(table.unique(CHECKINS.key, keep="last", maintain_order=True), CHECKINS),
+        set_aside=aside_frame(aside),
+        ledger=accepted(name, athlete.id, facts, (len(records), len(used), len(kept_out), 0, 0), None),
+    )
+
+
+def _days(
+    cells: list[tuple[int, str]], name: str, default: str | None
+) -> tuple[dict[str, date | str], str | None]:
+    """(day of each text, or why it is none; order of the file).  Raises BadExport where it is open."""
+    moments = {text: read_moment(text) for _, text in cells}
+    chosen = decide_order(sorted(moments), moments, default)
+    if chosen.clash or chosen.needed:
+        words = chosen.clash or (next(text for text in sorted(moments) if moments[text].by_order),)
+        line = max(next(line for line, text in cells if text == word) for word in words)
+        found = "contradict each other" if chosen.clash else "may be day first or month first"
+        raise BadExport(
+            name,
+            line,
+            f"dates {found}: {' and '.join(map(repr, words))}",
+            "Write dates as 2026-01-31, or set date_order in roster.toml",
+        )
+    return {
+        text: moment.day(chosen.order) or moment.problem or "is not a day of the calendar"
+        for text, moment in moments.items()
+    }, chosen.order
 
 
 def aside_frame(rows: list[tuple[object, ...]]) -> pl.DataFrame:
@@ -134,7 +124,7 @@ def aside_frame(rows: list[tuple[object, ...]]) -> pl.DataFrame:
 
 
 def _header(
-    records: list[list[str | None]], known: Mapping[str, str], name: str
+    records: Sequence[Sequence[str | None]], known: Mapping[str, str], name: str
 ) -> tuple[int, list[Heading]]:
     best: tuple[int, list[Heading]] = (-1, [])
     for at, record in enumerate(records[:60]):
@@ -152,7 +142,7 @@ def _header(
 
 
 def _values(
-    record: list[str | None], headings: list[Heading]
+    record: Sequence[str | None], headings: list[Heading]
 ) -> list[tuple[Heading, str, str, str | None, str | None]]:
     """(heading, measure, cell, unit, side) of every filled measure of one record."""
     by = {h.field: h for h in headings}
@@ -225,17 +215,8 @@ def _plausible(value: float | None, unit: str, problem: str | None) -> tuple[flo
     return value, unit, None
 
 
-def _measures() -> dict[str, str]:
-    from analytics.intake.header import MEASURE_NAMES, dictionary
-
-    return dictionary(
-        {
-            k: v
-            for k, v in MEASURE_NAMES.items()
-            if k in (*GIRTHS, "bodyweight", "session_rpe", "session_minutes")
-        },
-        {},
-    )
-
-
-_MEASURES = _measures()
+_MEASURES = {
+    name: field
+    for name, field in dictionary("checkins", {}).items()
+    if field in (*GIRTHS, "bodyweight", "session_rpe", "session_minutes")
+}

@@ -1,4 +1,4 @@
-"""Dates: the texts of one file's date column to days and times, with the order of day and month decided once."""
+"""Dates: the texts of one file's date column to days and times; the order of day and month decided once."""
 
 from __future__ import annotations
 
@@ -35,14 +35,16 @@ _ISO_WEEK = re.compile(r"(\d{4})-?w(\d{2})-?([1-7])")
 _YEAR_FIRST = re.compile(r"(\d{4})[/.\- ](\d{1,2})[/.\- ](\d{1,2})\.?")
 _NUMERIC = re.compile(r"(\d{1,2})\s?[/.\- ]\s?(\d{1,2})\s?[/.\- ]\s?(\d{4}|\d{2})")
 _DAY_MONTH = re.compile(
-    r"(\d{1,2})(?:st|nd|rd|th|er|º|°|o|\.)?[\s\-/]*(?:de |d'|of )?\s*([a-z]+)\.?[\s\-/,]*(?:de |del |of )?\s*'?(\d{4}|\d{2})"
+    r"(\d{1,2})(?:st|nd|rd|th|er|º|°|o|\.)?[\s\-/]*(?:de |d'|of )?\s*([a-z]+)\.?"
+    r"[\s\-/,]*(?:de |del |of )?\s*'?(\d{4}|\d{2})"
 )
 _MONTH_DAY = re.compile(r"([a-z]+)\.?[\s\-]*(\d{1,2})(?:st|nd|rd|th)?[\s\-,]+(\d{4}|\d{2})")
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[\s\-/]([a-z]+)\.?[\s\-/](\d{1,2})")
 _WEEKDAY = re.compile(r"^[a-z]{2,13}(?:-feira)? (?=\d|[a-z]+ \d)")
 _SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
 _TIME = re.compile(
-    r"(?:[t,]|um|at|a las|à|\s)*(?<!\d)(\d{1,2})(?:[:h](\d{2}))(?::(\d{2})(?:[.,]\d+)?)?\s*(am|pm|a\.\s?m\.|p\.\s?m\.|uhr|h)?"
+    r"(?:[t,]|um|at|a las|à|\s)*(?<!\d)(\d{1,2})(?:[:h](\d{2}))(?::(\d{2})(?:[.,]\d+)?)?"
+    r"\s*(am|pm|a\.\s?m\.|p\.\s?m\.|uhr|h)?"
     r"\s*(?:z|utc|gmt|[+-]\d{2}:?\d{2}|[+-]\d{2}|[a-z]{3,4})?$"
 )
 _ISO_TIME = re.compile(r"t(\d{2}):?(\d{2})(?::?(\d{2})(?:[.,]\d+)?)?\s*(z|[+-]\d{2}:?\d{0,2})?$")
@@ -80,7 +82,8 @@ def read_moment(text: str | None) -> Moment:
     """All that one cell's text may mean as a date, with its time of day if one is written.
 
     ISO 8601 calendar, basic and week dates, year first, day or month first, month names in seven languages,
-    spreadsheet serial numbers (1900 system).  A time zone is dropped: the day as the athlete wrote it counts.
+    spreadsheet serial numbers (1900 system).  A time zone is dropped: the day as the athlete wrote it
+    counts.
     """
     words = tidy(text)
     if not words:
@@ -104,7 +107,7 @@ def read_moment(text: str | None) -> Moment:
     if found := _SERIAL.fullmatch(words):
         day = _EPOCH + timedelta(days=int(found[1]))
         if FIRST_YEAR <= day.year <= LAST_YEAR:
-            part = int(round(float("0." + found[2]) * 1440)) % 1440 if found[2] else minutes
+            part = round(float("0." + found[2]) * 1440) % 1440 if found[2] else minutes
             return Moment(fixed=day, minutes=part)
         return Moment(problem="is not a date")
     return _named(words, minutes)

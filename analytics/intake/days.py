@@ -8,8 +8,8 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.dates import Moment, decide_order, read_minutes, read_moment
-from analytics.intake.layout import Sheet
 from analytics.intake.problems import Problems
+from analytics.intake.sheet import Sheet
 
 
 def read_days(

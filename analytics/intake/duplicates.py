@@ -11,12 +11,13 @@ _DAY = ["athlete", "date"]
 
 
 def find_duplicates(rows: pl.DataFrame) -> pl.DataFrame:
-    """`rows` with `copy`: null (counts), ``equal`` (stands in a better copy too) or ``differs`` (was changed there).
+    """`rows` with `copy`: null (counts), ``equal`` (also in a better copy) or ``differs`` (changed there).
 
-    Sets are compared by exercise, load to a quarter of a kilogram (pounds are often rounded), reps, seconds and
-    side, the k-th equal set of one file with the k-th of the other, so that equal rows inside one file stay sets.
-    Of two copies of a day the one with more sets is kept, then the one from the file that reaches further in
-    time, then the one whose file name comes last; exercises that only one of them has stay.
+    Sets are compared by exercise, load to a quarter of a kilogram (pounds are often rounded), reps, seconds
+    and side, the k-th equal set of one file with the k-th of the other, so that equal rows inside one file
+    stay sets. Of two copies of a day the one with more sets is kept, then the one from the file that
+    reaches further in time, then the one whose file name comes last; exercises that only one of them has
+    stay.
     """
     days = rows.group_by(_DAY).agg(pl.col("file").n_unique().alias("files")).filter(pl.col("files") > 1)
     plain = rows.with_columns(pl.lit(None, pl.String).alias("copy"))

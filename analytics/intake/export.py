@@ -10,24 +10,24 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.grid import read_grid
-from analytics.intake.layout import Sheet, read_layout
+from analytics.intake.layout import read_layout
 from analytics.intake.plain import plain
-from analytics.intake.problems import CURES, Problems
+from analytics.intake.problems import CURES, LATER, LATER_CURE, Problems
 from analytics.intake.rows import read_rows
+from analytics.intake.sheet import Sheet
 from analytics.intake.text import decode
 from analytics.intake.weights import UNIT
 from analytics.roster import Roster
 
-LATER = "is after the date of this run"
 _TOLD = ("athlete", "exercise", "load", "added", "work", "reps")
-LATER_CURE = "Nothing to do: it counts from that date on"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Context:
     """What every file of one folder is read against.
 
-    `known`: column names to fields; `words`: the shared dictionary of texts; `athletes`: their ids as a type.
+    `known`: column names to fields; `words`: the shared dictionary of texts; `athletes`: their ids as a
+    type.
     """
 
     roster: Roster
@@ -39,7 +39,7 @@ class Context:
 
 @dataclass(frozen=True, kw_only=True)
 class Export:
-    """One file read: the typed `rows` that are fit so far, its `problems`, and what the ledger says about it."""
+    """One file read: the typed `rows` that are fit so far, its `problems`, and its facts for the ledger."""
 
     name: str
     athlete: str | None

@@ -1,4 +1,4 @@
-"""Folder: the files of a roster folder, and whose they are; the only module of this room that touches the disk."""
+"""Folder: the files of a roster folder and whose they are; no other module of this room touches the disk."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _TEXT_CURE = "Save it as CSV"
 
 @dataclass(frozen=True, kw_only=True)
 class Source:
-    """One file of the roster folder `root`: `name` relative to the roster folder with forward slashes, and `athlete` by its place."""
+    """One file of the roster folder `root`: `name` in it with forward slashes, and `athlete` by its place."""
 
     root: Path
     path: Path
@@ -60,8 +60,8 @@ def count_lines(source: Source) -> int:
 def list_sources(folder: Path, place: str, roster: Roster) -> list[Source]:
     """Files under ``exports`` or ``checkins``, sorted by name.
 
-    ``exports/<id>/...`` and ``checkins/<id>.csv`` say whose they are; in other places the file must.  Hidden
-    files and links that leave the folder are left out; a link to a folder is not followed.
+    ``exports/<id>/...`` and ``checkins/<id>.csv`` say whose they are; in other places the file
+    must.  Hidden files and links that leave the folder are left out; a link to a folder is not followed.
     """
     root = folder / place
     if not root.is_dir():
@@ -72,7 +72,7 @@ def list_sources(folder: Path, place: str, roster: Roster) -> list[Source]:
         inside = path.relative_to(root)
         first = inside.parts[0] if len(inside.parts) > 1 else inside.stem
         name = f"{place}/{inside.as_posix()}"
-        sources.append(Source(root=folder, path=path, name=name, athlete=ids.get(first.lower(), None)))
+        sources.append(Source(root=folder, path=path, name=name, athlete=ids.get(first.lower())))
     return sorted(sources, key=lambda source: source.name)
 
 

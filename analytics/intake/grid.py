@@ -40,8 +40,8 @@ class Grid:
 def read_grid(text: Text, path: str, words: pl.DataType) -> Grid:
     """All records of a text: delimiter found, RFC 4180 quoting, blank records kept as empty rows.
 
-    The quick way is Polars' reader; it is taken only where record and line counts agree, so that line numbers
-    are true.  Quoted line breaks and odd quoting go through the csv module.
+    The quick way is Polars' reader; it is taken only where record and line counts agree, so that line
+    numbers are true.  Quoted line breaks and odd quoting go through the csv module.
     """
     head = text.utf8[:200_000].decode("utf-8", errors="ignore")
     delimiter = find_delimiter(head)
@@ -116,10 +116,10 @@ def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.Dat
 
 
 def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
-    """Whether a quote stands anywhere but at the two ends of a cell, or in other than doubled pairs inside one.
+    """Whether a quote stands elsewhere than at the two ends of a cell or doubled inside one.
 
-    Quotes at the ends alternate: one that opens a cell, one that closes it.  Where doubled quotes inside a cell
-    break that pattern, the lines are looked at one by one.
+    Quotes at the ends alternate: one that opens a cell, one that closes it.  Where doubled quotes inside a
+    cell break that pattern, the lines are looked at one by one.
     """
     octets = np.frombuffer(utf8, dtype=np.uint8)
     at = np.flatnonzero(octets == 34)

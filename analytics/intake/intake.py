@@ -16,7 +16,7 @@ from analytics.intake.assembly import assemble
 from analytics.intake.checkins import read_checkins
 from analytics.intake.export import Context, Export, read_export
 from analytics.intake.folder import Source, count_lines, list_sources, read_bytes, read_text
-from analytics.intake.header import FIELDS, MEASURE_NAMES, SET_NAMES, dictionary
+from analytics.intake.header import FIELDS, dictionary
 from analytics.intake.plans import read_calendar, read_decisions
 from analytics.roster import Roster, parse_roster
 from analytics.schema import CHECKINS, SET_ASIDE, conform
@@ -63,7 +63,7 @@ def read_folder(folder: Path, as_of: date) -> Intake:
     context = Context(
         roster=roster,
         as_of=as_of,
-        known=dictionary(SET_NAMES, roster.columns),
+        known=dictionary("sets", roster.columns),
         words=pl.Categorical(pl.Categories.random()),
         athletes=pl.Enum(sorted(athlete.id for athlete in roster.athletes)),
     )
@@ -116,7 +116,7 @@ def _read_checkins(
     rows: list[pl.DataFrame],
     asides: list[pl.DataFrame],
 ) -> pl.DataFrame:
-    known = dictionary(MEASURE_NAMES, roster.columns)
+    known = dictionary("checkins", roster.columns)
     tables = [CHECKINS.empty()]
     for source in list_sources(folder, "checkins", roster):
         try:
@@ -127,15 +127,16 @@ def _read_checkins(
                     "the file is named after no athlete of the roster",
                     "Name it <athlete id>.csv",
                 )
-            table, aside, records = read_checkins(
+            found = read_checkins(
                 read_bytes(source), source.name, roster.athlete(source.athlete), known, as_of
             )
         except BadExport as problem:
             failures.append(problem)
             rows.append(account.refused(source.name, source.athlete, count_lines(source), str(problem)))
             continue
-        tables.append(table)
-        asides.append(aside)
+        tables.append(found.table)
+        asides.append(found.set_aside)
+        rows.append(found.ledger)
     merged = pl.concat(tables).unique(
         ["athlete", "date", "measure", "side"], keep="last", maintain_order=True
     )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from functools import lru_cache
 
 import polars as pl
@@ -16,40 +15,18 @@ from analytics.intake.header import Heading, read_headings
 from analytics.intake.lookup import Texts
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
+from analytics.intake.sheet import Sheet
 
 LAYOUTS = ("row per set", "row per exercise", "numbered columns", "blocks")
 SEARCHED_LINES = 80
 _CARRIED = ("date", "athlete", "exercise", "session")
 _CARRY_SHARE = 0.3
 _TOTAL = re.compile(
-    r"(?:sub ?|grand ?)?total(?:es|s)?\b|sum\b|summe\b|gesamt\b|gesamtsumme|somme\b|totaux|totali?\b|totaa?l\b|suma\b"
-    r"|soma\b|averages?\b|mean\b|durchschnitt\b|promedio\b|moyenne\b|media\b|gemiddelde?\b|zwischensumme\b|tonnage\b"
+    r"(?:sub ?|grand ?)?total(?:es|s)?\b|sum\b|summe\b|gesamt\b|gesamtsumme|somme\b|totaux|totali?\b"
+    r"|totaa?l\b|suma\b|soma\b|averages?\b|mean\b|durchschnitt\b|promedio\b|moyenne\b|media\b|gemiddelde?\b|tonnage\b"
+    r"|zwischensumme\b"
 )
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Sheet:
-    """Named text fields, one entry per row that may hold sets.
-
-    `row`: line in the file; `part`: number of the set in a row with numbered columns, else 0; `fields`: texts by
-    field.  `units`: unit written in a field's header.  `headers`: header text by field and set number.
-    `overlong`: mask of the rows with cells beyond the last named column, whose cells may have shifted.
-    """
-
-    row: pl.Series
-    part: pl.Series
-    fields: Mapping[str, Texts]
-    layout: str
-    units: Mapping[str, str] = field(default_factory=dict)
-    headers: Mapping[tuple[str, int | None], str] = field(default_factory=dict)
-    overlong: pl.Series | None = None
-    remarks: tuple[str, ...] = ()
-
-    def header(self, name: str, part: int | None = None) -> str:
-        """The header text of a field as the file writes it."""
-        text = self.headers.get((name, None)) or self.headers.get((name, part)) or name
-        return text.strip()
 
 
 def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
@@ -123,7 +100,7 @@ def _tells_sets(names: set[str]) -> bool:
 def _body(
     grid: Grid, at: int, headings: list[Heading], header: list[str | None]
 ) -> tuple[pl.Series, dict[int, Texts], pl.Series | None]:
-    """(lines, texts by column, overlong mask) below the header: no blank, comment, total or repeated header rows."""
+    """(lines, texts by column, overlong mask) without blank, comment, total and repeated header rows."""
     cells = grid.cells.slice(at + 1)
     columns = {h.column: Texts.of(cells.get_column(f"c{h.column}")) for h in headings}
     keep = _any([column.ids > 0 for column in columns.values()])

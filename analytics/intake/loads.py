@@ -27,7 +27,7 @@ EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".
 
 _UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 _BODY = "|".join(sorted(BODYWEIGHT_WORDS, key=len, reverse=True))
-_EACH = r"(?:each|ea\.?|per hand|per arm|per side db|je|pro hand|cada|cada mano|chacun|par main|ciascuno|per mano|elk)"
+_EACH = r"(?:each|ea\.?|per hand|per arm|je|pro hand|cada(?: mano)?|chacun|par main|ciascuno|per mano|elk)"
 _N = r"\d(?:[\d.,' ]*\d)?|\.\d+|\d+e[+-]?\d+|\d+[.,]\d+e[+-]?\d+"
 
 _SIMPLE = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?")

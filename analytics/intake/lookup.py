@@ -1,4 +1,4 @@
-"""Texts: a column of cells as its few distinct texts and one small number per row, so that each is read once."""
+"""Texts: a column of cells as its distinct texts and one number per row, so that each text is read once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Marks: the cells of a sheet that may stay empty: effort, role, side, rest, time under load, set number, note."""
+"""Marks: the cells of a sheet that may stay empty: effort, role, side, rest, time, set number, note."""
 
 from __future__ import annotations
 
@@ -6,17 +6,11 @@ from collections.abc import Callable
 
 import polars as pl
 
-from analytics.intake.layout import Sheet
+from analytics.intake.effort import parse_rir, parse_rpe, parse_seconds
 from analytics.intake.lookup import Texts
 from analytics.intake.numbers import parse_number, tidy
-from analytics.intake.words import (
-    parse_failure,
-    parse_rir,
-    parse_role,
-    parse_rpe,
-    parse_seconds,
-    parse_side,
-)
+from analytics.intake.sheet import Sheet
+from analytics.intake.words import parse_failure, parse_role, parse_side
 from analytics.schema import ROLES
 
 ROLE = pl.Enum(ROLES)
@@ -25,7 +19,7 @@ _Read = Callable[[str], tuple[object, str | None]]
 
 
 def read_marks(sheet: Sheet, decimal: str, words: pl.DataType) -> pl.DataFrame:
-    """`rir, role, set_no, side, rest_s, seconds, session, superset, note` for every row; null where not written.
+    """`rir, role, set_no, side, rest_s, seconds, session, superset, note` of every row; null if not written.
 
     A cell that cannot be read, and an RPE below 7, stay empty as values; their text is kept in the note.
     """

@@ -22,7 +22,7 @@ _QUOTED_FORMULA = re.compile(r'="([^"]*)"')
 
 
 def tidy(text: str | None) -> str:
-    """The cell in lower case with ASCII digits, one kind of space, minus and times sign, and no quotes around it.
+    """The cell in lower case, with ASCII digits and one kind of space, minus and times sign.
 
     Digits of other scripts become ASCII ones; ``="80"`` (a spreadsheet's way of keeping text) becomes 80.
     """

@@ -12,6 +12,7 @@ from analytics.errors import BadExport
 from analytics.intake.checkins import aside_frame
 from analytics.intake.dates import read_moment
 from analytics.intake.grid import find_delimiter
+from analytics.intake.problems import LATER, LATER_CURE
 from analytics.intake.text import decode
 from analytics.roster import Roster
 from analytics.schema import CALENDAR, CALENDAR_KINDS, DECISIONS, Table, conform
@@ -21,7 +22,8 @@ _Found = tuple[pl.DataFrame, pl.DataFrame]
 
 def read_calendar(raw: bytes | None, name: str, roster: Roster, as_of: date) -> _Found:
     """(calendar, cells set aside) of `calendar.csv`; `as_of` hides nothing, because plans lie ahead."""
-    rows, aside = [], []
+    rows: list[tuple[object, ...]] = []
+    aside: list[tuple[object, ...]] = []
     for line, entry in _entries(raw, name, ("athlete", "from", "kind")):
         start, end = _day(entry["from"]), _day(entry.get("to") or entry["from"])
         athlete = _athlete(entry["athlete"], roster)
@@ -44,7 +46,8 @@ def read_calendar(raw: bytes | None, name: str, roster: Roster, as_of: date) -> 
 
 def read_decisions(raw: bytes | None, name: str, roster: Roster, as_of: date) -> _Found:
     """(decisions up to `as_of`, cells set aside) of `decisions.csv`."""
-    rows, aside = [], []
+    rows: list[tuple[object, ...]] = []
+    aside: list[tuple[object, ...]] = []
     for line, entry in _entries(raw, name, ("date", "athlete", "what")):
         day, athlete = _day(entry["date"]), _athlete(entry["athlete"], roster)
         subject = (
@@ -64,8 +67,8 @@ def read_decisions(raw: bytes | None, name: str, roster: Roster, as_of: date) ->
                 "date",
                 "later",
                 entry["date"],
-                "is after the date of this run",
-                "Nothing to do: it counts from that date on",
+                LATER,
+                LATER_CURE,
             )
         if problem:
             column, what, cell, reason, cure = problem

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
-from analytics.intake.layout import Sheet
+from analytics.intake.sheet import Sheet
 
 PROBLEMS = {
     "row": pl.Int32(),
@@ -17,6 +17,8 @@ PROBLEMS = {
     "cure": pl.String(),
 }
 LONGEST_CELL = 200
+LATER = "is after the date of this run"
+LATER_CURE = "Nothing to do: it counts from that date on"
 
 CURES = {
     "date": "Write the day as 2026-01-31",

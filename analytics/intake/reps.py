@@ -1,15 +1,34 @@
-"""Reps: one cell's text to the repetitions, or the seconds, of a single set."""
+"""Reps: one cell's text to the repetitions, or the seconds, of its sets."""
 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
-from analytics.intake.loads import EMPTY_WORDS
+from analytics.intake.loads import EMPTY_WORDS, Load
 from analytics.intake.numbers import parse_number, tidy
-from analytics.intake.shorthand import MOST_REPS, Piece, parse_reps_list
 
+MOST_REPS = 200
 _WORD = re.compile(r"(?<=\d)\s*(?:reps?\.?|wdh\.?|whd\.?|rip\.?|rep[eé]s\.?|hh\.?|x)$")
 _FAILED = re.compile(r"(?<=\d)\s*(?:f|!|\*|to failure|failure|al fallo|bis versagen)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One set out of a cell.  `load` None: the load stands elsewhere in the row.
+
+    `chain` numbers the drop chains of the cell from 1.  `sides`: reps were written as ``10/8``; the first
+    is left and the second right if the exercise is one-sided, else they are two sets.
+    """
+
+    load: Load | None = None
+    reps: int | None = None
+    seconds: float | None = None
+    rir: float | None = None
+    role: str | None = None
+    chain: int | None = None
+    sides: str | None = None
+    note: str | None = None
 
 
 def parse_reps(text: str | None) -> tuple[Piece, str | None]:
@@ -37,3 +56,27 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
     if len(pieces) > 1:
         return Piece(), "holds several sets"
     return pieces[0], None
+
+
+def parse_reps_list(reps: str) -> list[Piece] | str:
+    """Reps of one or several sets: ``8``, ``15,13,12``, ``10/8``, ``8+2``, ``30s``; or the problem."""
+    reps = reps.replace(" ", "")
+    if found := re.fullmatch(r"(\d{1,2}):(\d{2})", reps):
+        return [Piece(seconds=60.0 * int(found[1]) + int(found[2]))]
+    if found := re.fullmatch(r"(\d{1,4})(s|sec|secs|sek|seg|\"|min)", reps):
+        return [Piece(seconds=float(found[1]) * (60 if found[2] == "min" else 1))]
+    if not re.fullmatch(r"\d{1,4}(?:[,/+\-]\d{1,4})*", reps):
+        return "is not a number of reps"
+    marks = set(re.sub(r"\d", "", reps))
+    if len(marks) > 1:
+        return "mixes signs between the reps"
+    numbers = [int(part) for part in re.split(r"[,/+\-]", reps)]
+    if any(number > MOST_REPS for number in numbers):
+        return f"is more than {MOST_REPS} reps"
+    if marks == {"-"} and len(numbers) == 2:
+        return "is a range of reps, not the reps that were done"
+    if marks == {"/"} and len(numbers) == 2:
+        return [Piece(reps=numbers[0], sides="left"), Piece(reps=numbers[1], sides="right")]
+    if marks == {"+"}:
+        return [Piece(reps=n, role="rest_pause" if i else None) for i, n in enumerate(numbers)]
+    return [Piece(reps=number) for number in numbers]

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import polars as pl
 
 from analytics.intake.days import read_days
-from analytics.intake.layout import Sheet
 from analytics.intake.marks import read_marks
 from analytics.intake.numbers import decimal_mark
 from analytics.intake.problems import Problems
 from analytics.intake.reps import parse_reps
+from analytics.intake.sheet import Sheet
 from analytics.intake.shorthand import decimal_tokens
 from analytics.intake.unfold import find_columns, unfold
 from analytics.intake.weights import UNIT, read_weights
@@ -25,8 +25,8 @@ class Read:
     """One file's typed `rows` and what was decided for it.
 
     Columns of `rows`: `at` (place in the sheet), `row, part, piece` (where the set stands), `date, minutes,
-    exercise, session, set_no, value, unit, bodyweight, implements, reps, seconds, rir, role, chain, side, two_sided,
-    rest_s, superset, note`.
+    exercise, session, set_no, value, unit, bodyweight, implements, reps, seconds, rir, role, chain, side,
+    two_sided, rest_s, superset, note`.
     """
 
     rows: pl.DataFrame

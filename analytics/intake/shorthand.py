@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from analytics.intake.effort import rir_of_rpe
 from analytics.intake.loads import BODYWEIGHT_WORDS, EMPTY_WORDS, UNIT_WORDS, Load, parse_load
 from analytics.intake.numbers import tidy
-from analytics.intake.words import parse_role, rir_of_rpe
+from analytics.intake.reps import Piece, parse_reps_list
+from analytics.intake.words import parse_role
 
 READINGS = ("load", "sets")
 """What the first number of a bare ``60x12`` is in this file: the load, or how many sets."""
 MOST_SETS = 40
-MOST_REPS = 200
 
 _UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 _BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
@@ -25,7 +26,7 @@ _FAIL = r"(?:f|!|\*|to failure|failure|fallo|versagen|echec|cedimento|falha|amra
 _EFFORT = re.compile(
     r"(?:@|\bat\b|,)?\s*(?:(rpe|rir)\s*:?\s*-?(\d+(?:[.,]\d+)?)|(\d+(?:[.,]\d+)?)\s*(rpe|rir))\s*$"
 )
-_AT = rf"(?:@|\bat\b|\ba\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
+_AT = r"(?:@|\bat\b|\ba\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
 _SETS_AT = re.compile(rf"(\d{{1,2}})\s*x\s*({_REPS}|{_TIME})\s*(?:reps?|wdh)?\s*{_AT}\s*({_LOAD})")
 _SETS_REPS_LOAD = re.compile(rf"(\d{{1,2}})\s*x\s*({_REPS}|{_TIME})\s*(?:x\s*|\s|\(\s*)({_LOAD})\s*\)?")
 _LOAD_SETS_REPS = re.compile(rf"({_LOAD})\s*(?::|\s|x)\s*(\d{{1,2}})\s*x\s*({_REPS}|{_TIME})")
@@ -48,28 +49,11 @@ _SPLIT = re.compile(
 )
 _NEXT_SET = re.compile(rf",(?={_NUM}\s*(?:{_UNIT})?\s*x|bw)")
 _LOAD_TOKEN = re.compile(
-    rf"(?<![x\d.,])(?<!x )\d+[.,]\d+(?=\s*(?:{_UNIT})?\s*(?:x|:))|(?<=@)\d+[.,]\d+|\d+[.,]\d+(?=\s*(?:{_UNIT})\b)"
+    rf"(?<![x\d.,])(?<!x )\d+[.,]\d+(?=\s*(?:{_UNIT})?\s*(?:x|:))"
+    rf"|(?<=@)\d+[.,]\d+|\d+[.,]\d+(?=\s*(?:{_UNIT})\b)"
 )
 _WHOLE_SET = re.compile(r"x\s*\d+(?:/\d+)?\s*[a-z!*]?$|(?:rpe|rir|kg|lb|lbs)\s*\d?$")
 _CHAIN = re.compile(r"\s*(?:->|=>|>+|→|⇒|↘)\s*")
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """One set out of a cell.  `load` None: the load stands elsewhere in the row.
-
-    `chain` numbers the drop chains of the cell from 1.  `sides`: reps were written as ``10/8``; the first is
-    left and the second right if the exercise is one-sided, else they are two sets.
-    """
-
-    load: Load | None = None
-    reps: int | None = None
-    seconds: float | None = None
-    rir: float | None = None
-    role: str | None = None
-    chain: int | None = None
-    sides: str | None = None
-    note: str | None = None
 
 
 def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piece, ...], str | None]:
@@ -254,30 +238,6 @@ def _spread(count: int, reps: str, load: Load | None) -> list[Piece] | str:
     if isinstance(single, str):
         return single
     return [replace(piece, load=load) for _ in range(count) for piece in single]
-
-
-def parse_reps_list(reps: str) -> list[Piece] | str:
-    """Reps of one or several sets: ``8``, ``15,13,12``, ``10/8``, ``8+2``, ``30s``; or the problem."""
-    reps = reps.replace(" ", "")
-    if found := re.fullmatch(r"(\d{1,2}):(\d{2})", reps):
-        return [Piece(seconds=60.0 * int(found[1]) + int(found[2]))]
-    if found := re.fullmatch(r"(\d{1,4})(s|sec|secs|sek|seg|\"|min)", reps):
-        return [Piece(seconds=float(found[1]) * (60 if found[2] == "min" else 1))]
-    if not re.fullmatch(r"\d{1,4}(?:[,/+\-]\d{1,4})*", reps):
-        return "is not a number of reps"
-    marks = set(re.sub(r"\d", "", reps))
-    if len(marks) > 1:
-        return "mixes signs between the reps"
-    numbers = [int(part) for part in re.split(r"[,/+\-]", reps)]
-    if any(number > MOST_REPS for number in numbers):
-        return f"is more than {MOST_REPS} reps"
-    if marks == {"-"} and len(numbers) == 2:
-        return "is a range of reps, not the reps that were done"
-    if marks == {"/"} and len(numbers) == 2:
-        return [Piece(reps=numbers[0], sides="left"), Piece(reps=numbers[1], sides="right")]
-    if marks == {"+"}:
-        return [Piece(reps=n, role="rest_pause" if i else None) for i, n in enumerate(numbers)]
-    return [Piece(reps=number) for number in numbers]
 
 
 def decimal_tokens(cells: Iterable[str | None]) -> list[str]:

@@ -16,11 +16,12 @@ MIX_UP_TOLERANCE = 0.06
 def mark_suspect(rows: pl.DataFrame) -> pl.DataFrame:
     """`rows` (ordered by athlete, date, position) with `suspect`; later days are never looked at.
 
-    The usual load is the median of the heaviest loads of the last eight days of that exercise, at least three.
-    Suspect are a set of seven to fourteen times the usual load or of both its neighbours, or of a seventh to a
-    fourteenth of both; a day whose heaviest load is that far below the usual one; and every set of a day whose
-    heaviest load is 1 / 0.4536 or 0.4536 times the usual one to 6 % (pounds taken for kilograms, or the other
-    way).  Loads with bodyweight in them are left out.  The limits are our own rule, no source.
+    The usual load is the median of the heaviest loads of the last eight days of that exercise, at least
+    three. Suspect are a set of seven to fourteen times the usual load or of both its neighbours, or of a
+    seventh to a fourteenth of both; a day whose heaviest load is that far below the usual one; and every
+    set of a day whose heaviest load is 1 / 0.4536 or 0.4536 times the usual one to 6 % (pounds taken for
+    kilograms, or the other way).  Loads with bodyweight in them are left out.  The limits are our own rule,
+    no source.
     """
     if not rows.height:
         return rows.with_columns(pl.lit(False).alias("suspect"))

@@ -46,8 +46,8 @@ class Text:
 def decode(raw: bytes, path: str) -> Text:
     """The text of a file.  Raises BadExport for a binary file, with the cure to save it as CSV.
 
-    Tried in order: byte-order mark, UTF-16 by its zero bytes, UTF-8, then code page 1252 (and Latin-1 for the
-    five bytes which that page leaves empty).  Line ends of any kind become line feeds; stray NULs go.
+    Tried in order: byte-order mark, UTF-16 by its zero bytes, UTF-8, then code page 1252 (and Latin-1 for
+    the five bytes which that page leaves empty).  Line ends of any kind become line feeds; stray NULs go.
     """
     for magic, what in _BINARY:
         if raw.startswith(magic):

@@ -7,21 +7,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import polars as pl
 
-from analytics.intake.layout import Sheet
 from analytics.intake.loads import Load, parse_load
 from analytics.intake.lookup import Texts
 from analytics.intake.marks import ROLE, SIDE, set_number
 from analytics.intake.numbers import tidy
 from analytics.intake.problems import CURES, Problems
-from analytics.intake.reps import parse_reps
-from analytics.intake.shorthand import (
-    MOST_SETS,
-    Piece,
-    parse_load_list,
-    parse_reps_list,
-    parse_work,
-    reading_of,
-)
+from analytics.intake.reps import Piece, parse_reps, parse_reps_list
+from analytics.intake.sheet import Sheet
+from analytics.intake.shorthand import MOST_SETS, parse_load_list, parse_work, reading_of
 from analytics.intake.weights import LOAD_SCHEMA, load_values
 
 _Recipe = tuple[Piece, ...]
@@ -29,7 +22,7 @@ _Recipe = tuple[Piece, ...]
 
 @dataclass(frozen=True, kw_only=True)
 class Columns:
-    """Which columns of a sheet hold several sets a cell: `work` shorthand or a list of reps, `loads` lists."""
+    """Which columns hold several sets a cell: `work` shorthand or a list of reps, `loads` lists."""
 
     work: str | None
     loads: bool
@@ -71,7 +64,7 @@ def _is_list(words: str, name: str) -> bool:
 def unfold(
     rows: pl.DataFrame, sheet: Sheet, columns: Columns, decimal: str, problems: Problems
 ) -> pl.DataFrame:
-    """`rows` (one per row of the sheet, in order) with one row a set and a `piece` number within each source row."""
+    """`rows` (one per row of the sheet, in order) with one row a set, its `piece` counted within the row."""
     height = sheet.row.len()
     if columns.any:
         ids, recipes = _recipes(sheet, columns, decimal, problems)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import polars as pl
 
-from analytics.intake.layout import Sheet
 from analytics.intake.loads import Load, parse_load, parse_unit
 from analytics.intake.lookup import Texts
 from analytics.intake.problems import Problems
+from analytics.intake.sheet import Sheet
 
 UNIT = pl.Enum(["kg", "lb"])
 LOAD_SCHEMA: dict[str, pl.DataType] = {
@@ -30,8 +30,8 @@ def load_values(load: Load | None) -> tuple[float | None, str | None, bool | Non
 def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: bool) -> pl.DataFrame:
     """Columns of LOAD_SCHEMA for every row: unit from the cell, else the unit column, else the header.
 
-    `skipped`: the load column holds several loads a cell and is read elsewhere.  An added-load column counts where
-    there is no load, on top of bodyweight.
+    `skipped`: the load column holds several loads a cell and is read elsewhere.  An added-load column
+    counts where there is no load, on top of bodyweight.
     """
     height = sheet.row.len()
     column = None if skipped else sheet.fields.get("load")

@@ -1,8 +1,9 @@
 """Every export of this folder beside the table it must become: invented, written from the trade's habits.
 
-``NAME.csv`` is the export as an athlete would send it; ``NAME.sets.csv`` the expected sets (only the columns it
-names are compared; a role only where it was logged; `load_lb` is `load_kg` in pounds); ``NAME.aside.csv`` the rows
-set aside; ``NAME.refused.txt`` the message of a refused file.  ``settings.toml`` holds the roster's defaults.
+``NAME.csv`` is the export as an athlete would send it; ``NAME.sets.csv`` the expected sets (only the
+columns it names are compared; a role only where it was logged; `load_lb` is `load_kg` in pounds);
+``NAME.aside.csv`` the rows set aside; ``NAME.refused.txt`` the message of a refused
+file.  ``settings.toml`` holds the roster's defaults.
 """
 
 import csv
@@ -12,6 +13,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+
 from analytics.intake import read_folder
 from analytics.schema import KG_PER_LB, LEDGER, SET_ASIDE, SETS, breaches
 

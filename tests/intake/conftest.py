@@ -4,12 +4,13 @@ import json
 from datetime import date
 
 import pytest
+
 from analytics.intake import read_folder
 
 
 @pytest.fixture
 def read(tmp_path_factory):
-    """read(files, as_of=..., defaults...): the intake of a fresh folder with these files (name to bytes or text)."""
+    """read(files, as_of=..., defaults...): the intake of a fresh folder with these files, by name."""
 
     def reader(files, as_of=date(2026, 11, 22), **defaults):
         path = tmp_path_factory.mktemp("roster")

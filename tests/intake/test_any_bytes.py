@@ -5,10 +5,11 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from analytics.intake import read_folder
-from analytics.schema import LEDGER, SET_ASIDE, SETS, breaches
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+
+from analytics.intake import read_folder
+from analytics.schema import LEDGER, SET_ASIDE, SETS, breaches
 
 AS_OF = date(2026, 11, 22)
 COUNTED = ("rows_used", "rows_set_aside", "rows_duplicate", "rows_not_a_set")
@@ -210,7 +211,9 @@ def test_any_checkins_calendar_and_decisions(raw, rows, tmp_path_factory):
     }
     intake = read_folder(folder(tmp_path_factory.mktemp("any"), files), AS_OF)
     assert intake.sets.height == 1
-    assert set(intake.checkins["unit"]) <= {"kg", "cm"}
+    assert set(intake.checkins["unit"]) <= {"kg", "cm", "rpe", "min"}
+    for entry in intake.ledger.to_dicts():
+        assert entry["rows_read"] == sum(entry[key] for key in COUNTED), entry
 
 
 @pytest.mark.parametrize(

@@ -25,7 +25,8 @@ def test_rule_5_cells_may_be_quoted(read):
 
 
 def test_rule_6_quoted_cells_hold_delimiters_and_line_breaks(read):
-    body = '2026-03-02,Deadlift,100,5,"a, b"\r\n2026-03-02,Deadlift,100,5,"c\r\nd"\r\n2026-03-02,Deadlift,100,5,e\r\n'
+    row = "2026-03-02,Deadlift,100,5,"
+    body = f'{row}"a, b"\r\n{row}"c\r\nd"\r\n{row}e\r\n'
     assert notes(read, body) == [(2, "a, b"), (3, "c\nd"), (5, "e")]
 
 

@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+
 from analytics.errors import BadRoster
 from analytics.intake import file_lines, latest_week_end, read_folder
 
@@ -52,7 +53,8 @@ def test_folder_of_nobody(read):
 
 
 def test_one_file_of_many_athletes(read):
-    text = "Client,Date,Exercise,Weight (kg),Reps\nTern,2026-03-02,Deadlift,100,5\nGULL,2026-03-02,Deadlift,90,5\n"
+    text = "Client,Date,Exercise,Weight (kg),Reps\nTern,2026-03-02,Deadlift,100,5\n"
+    text += "GULL,2026-03-02,Deadlift,90,5\n"
     text += "Puffin,2026-03-02,Deadlift,90,5\n,2026-03-02,Deadlift,90,5\n"
     intake = read({"exports/everyone.csv": text})
     assert intake.sets["athlete"].to_list() == ["gull", "tern"]
@@ -61,7 +63,8 @@ def test_one_file_of_many_athletes(read):
 
 
 def test_a_row_of_another_athlete_in_ones_folder(read):
-    text = "Athlete,Date,Exercise,Weight (kg),Reps\nTern,2026-03-02,Deadlift,100,5\nGull,2026-03-02,Deadlift,90,5\n"
+    text = "Athlete,Date,Exercise,Weight (kg),Reps\nTern,2026-03-02,Deadlift,100,5\n"
+    text += "Gull,2026-03-02,Deadlift,90,5\n"
     intake = read({"exports/tern/a.csv": text})
     assert intake.sets["load_kg"].to_list() == [100]
     assert intake.set_aside["kind"].to_list() == ["athlete"]
@@ -102,7 +105,8 @@ def test_a_file_that_cannot_be_opened(read, monkeypatch):
     monkeypatch.setattr(Path, "read_bytes", refuse)
     intake = read({"exports/tern/locked.csv": GOOD, "exports/gull/a.csv": GOOD})
     assert str(intake.failures[0]) == (
-        "exports/tern/locked.csv, line 1: the file cannot be opened (Permission denied). Check its permissions"
+        "exports/tern/locked.csv, line 1: the file cannot be opened (Permission denied). "
+        "Check its permissions"
     )
     assert intake.sets.height == 1
     assert intake.ledger["rows_read"].to_list() == [2, 0]
@@ -156,10 +160,18 @@ def test_checkins(read):
         (5, "set", "is not a number"),
         (6, "later", "is after the date of this run"),
     ]
+    (entry,) = intake.ledger.to_dicts()
+    assert (entry["layout"], entry["rows_read"], entry["rows_used"], entry["rows_set_aside"]) == (
+        "check-ins",
+        6,
+        2,
+        3,
+    )
 
 
 def test_checkins_of_one_row_a_measure_and_session_ratings(read):
-    long = "date,measure,value,unit,side\n2026-03-02,Weight,80,kg,\n2026-03-02,Thigh,23,in,left\n2026-03-02,Knee,40,cm,\n"
+    long = "date,measure,value,unit,side\n2026-03-02,Weight,80,kg,\n"
+    long += "2026-03-02,Thigh,23,in,left\n2026-03-02,Knee,40,cm,\n"
     rated = "date,session rpe,session minutes\n2026-03-02,7,75\n2026-03-04,6,1:10:00\n"
     intake = read({"checkins/tern.csv": long, "checkins/gull.csv": rated})
     rows = [
@@ -199,7 +211,8 @@ def test_calendar_and_decisions(read):
     calendar += (
         "puffin,2026-03-02,2026-03-08,deload,\ngull,2026-03-08,2026-03-02,travel,\ngull,2026-03-02,,party,\n"
     )
-    decisions = "date,athlete,lift,what,why\n2026-03-02,tern,deadlift,less,tired\n2027-03-02,tern,deadlift,more,\n,tern,x,y,\n"
+    decisions = "date,athlete,lift,what,why\n2026-03-02,tern,deadlift,less,tired\n"
+    decisions += "2027-03-02,tern,deadlift,more,\n,tern,x,y,\n"
     intake = read({"calendar.csv": calendar, "decisions.csv": decisions})
     assert intake.calendar.rows() == [
         ("tern", date(2026, 3, 2), date(2026, 3, 8), "deload", None),

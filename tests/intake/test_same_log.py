@@ -4,10 +4,11 @@ from datetime import date, timedelta
 
 import polars as pl
 import pytest
-from analytics.schema import KG_PER_LB
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
+
+from analytics.schema import KG_PER_LB
 
 LIFTS = ("Deadlift", "Bench press", "Barbell row", "Pull-up")
 SETS = st.lists(

@@ -1,0 +1,97 @@
+"""Order: the place of every set in its day: session, position of the exercise, number of the set."""
+
+from __future__ import annotations
+
+import polars as pl
+
+SESSION_GAP_MINUTES = 120
+"""A pause of more than two hours between logged times opens another session (own rule)."""
+
+
+def ordered(rows: pl.DataFrame) -> pl.DataFrame:
+    """`rows` with `session, position, set_number`, sorted by athlete, date and these two.
+
+    Rows come in the order of files and lines.  Sessions of a day are told apart by their name, else by a
+    pause of more than two hours between logged times.  Position is the order of first appearance in the
+    session; sets follow their logged numbers where all of an exercise have one, else the order of the file.
+    """
+    rows = rows.with_columns(_day_key())
+    timed = rows.get_column("minutes").is_not_null().any()
+    day = rows.get_column("day")
+    if timed:
+        rows = rows.sort("day", pl.col("minutes").fill_null(-1), maintain_order=True)
+    elif not day.is_sorted():
+        rows = rows.sort("day", maintain_order=True)
+    rows = rows.with_columns(_session(rows, timed))
+    runs, run_of_row = _runs(rows)
+    rows = rows.with_columns(runs.get_column("position").gather(run_of_row))
+    number = _numbers(rows)
+    key = rows.select((pl.col("day") * 4096 + pl.col("position")).alias("k")).get_column("k")
+    if number is not None:
+        rows = rows.with_columns(key, number).sort("k", "number", maintain_order=True).drop("k", "number")
+    elif not key.is_sorted():
+        rows = rows.with_columns(key).sort("k", maintain_order=True).drop("k")
+    place = pl.int_range(pl.len(), dtype=pl.Int32)
+    first = (pl.col("day") != pl.col("day").shift()) | (pl.col("position") != pl.col("position").shift())
+    start = pl.when(first.fill_null(True)).then(place).forward_fill()
+    return rows.with_columns((place - start + 1).alias("set_number"))
+
+
+def _day_key() -> pl.Expr:
+    """Athlete (in order of id) and day as one number."""
+    return (
+        pl.col("athlete").to_physical().cast(pl.Int64) * 200_000 + pl.col("date").to_physical() + 60_000
+    ).alias("day")
+
+
+def _session(rows: pl.DataFrame, timed: bool) -> pl.Expr | pl.Series:
+    """Number of the session within its day."""
+    if rows.get_column("session").is_not_null().any():
+        names = rows.select("day", pl.col("session").to_physical().fill_null(2**32 - 1).alias("s"))
+        first = names.unique(maintain_order=True, keep="first").with_columns(
+            pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("day").alias("n")
+        )
+        return (
+            names.join(first, on=["day", "s"], how="left", maintain_order="left")
+            .get_column("n")
+            .alias("session_no")
+        )
+    if timed:
+        same = pl.col("day") == pl.col("day").shift()
+        gap = (same & (pl.col("minutes") - pl.col("minutes").shift() > SESSION_GAP_MINUTES)).fill_null(False)
+        return (gap.cast(pl.Int32).cum_sum().over("day") + 1).alias("session_no")
+    return pl.lit(1, pl.Int32).alias("session_no")
+
+
+def _runs(rows: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series]:
+    """(neighbouring rows of one exercise as runs with their `position`, number of the run of each row)."""
+    key = ["day", "session_no", "lift"]
+    changed = pl.any_horizontal(pl.col(name) != pl.col(name).shift() for name in key).fill_null(True)
+    starts = rows.select(changed.alias("c")).get_column("c")
+    runs = rows.select(key).filter(starts).with_row_index("run")
+    run_of_row = (starts.cast(pl.UInt32).cum_sum() - 1).cast(pl.UInt32)
+    together = pl.col("day") * 2**20 + pl.col("lift")
+    if runs.select((pl.col("session_no").max() == 1) & (together.n_unique() == pl.len())).item():
+        # No exercise was left and taken up again, so the runs of a day number its exercises.
+        opens = (pl.col("day") != pl.col("day").shift()).fill_null(True)
+        start = pl.when(opens).then("run").forward_fill()
+        return runs.with_columns((pl.col("run") - start + 1).cast(pl.Int32).alias("position")), run_of_row
+    first = runs.group_by(key, maintain_order=True).agg(pl.col("run").first())
+    first = first.sort("day", "session_no", "run").with_columns(
+        pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("day").alias("position")
+    )
+    runs = runs.join(first.drop("run"), on=key, how="left", maintain_order="left")
+    return runs, run_of_row
+
+
+def _numbers(rows: pl.DataFrame) -> pl.Series | None:
+    """Logged set numbers to sort by, where all sets of an exercise have one; None if none is out of order."""
+    if rows.get_column("set_no").is_null().all():
+        return None
+    group = ["day", "position"]
+    same = (pl.col("day") == pl.col("day").shift()) & (pl.col("position") == pl.col("position").shift())
+    falls = rows.select((same & (pl.col("set_no") < pl.col("set_no").shift())).any()).item()
+    if not falls:
+        return None
+    whole = pl.col("set_no").is_not_null().all().over(group)
+    return rows.select(pl.when(whole).then("set_no").otherwise(0).alias("number")).get_column("number")
