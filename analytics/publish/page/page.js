@@ -6,6 +6,10 @@ async function draw(box) {
     if (!packed.names) continue;
     spec.datasets[name] = packed.rows.map((row) => Object.fromEntries(packed.names.map((key, at) => [key, row[at]])));
   }
+  if (box.clientWidth < 900) {  // a legend in one line would be cut off
+    const config = spec.config || {};
+    spec.config = { ...config, legend: { columns: 2, ...config.legend } };
+  }
   const look = { renderer: "svg", actions: false, defaultStyle: false, tooltip: { disableDefaultStyle: true } };
   try {
     await window.vegaEmbed(box, spec, { mode: "vega-lite", ast: true, ...look });
