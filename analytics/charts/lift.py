@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 import altair as alt
 import polars as pl
 
+from analytics.charts.ahead import ahead, end_of_sight
 from analytics.charts.figure import Figure, figure_of
 from analytics.charts.look import BAND, INK, LINE, QUIET, SHADES, STATES, dressed
 from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 
-_FORECAST_DAYS = 28
 _TABLE_ROWS = 8
 _CALENDAR_SHADE = "#e4e0d6"
 
@@ -24,7 +24,7 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
     lift = report["lifts"].filter(own).row(0, named=True)
     sessions, line = report["sessions"].filter(own), report["trend_lines"].filter(own)
     name = report.word(exercise)
-    first, last = sessions["date"].min(), report.as_of + timedelta(days=_FORECAST_DAYS)
+    first, last = sessions["date"].min(), end_of_sight(report.as_of, report.who["stage_date"])
     assert isinstance(first, date)
     x = alt.X(
         "date:T",
@@ -36,9 +36,10 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
         *_shades(report, first, last),
         _band(line, x),
         _line(line, x, _sentence(name, lift)),
-        *_forecast(lift, line, report.as_of, x),
+        *_forecast(report, lift, last, x),
         _points(sessions, line, x),
         *_onset(lift, first),
+        *_decisions(report, lift, first),
     ]
     chart = dressed(alt.layer(*layers).properties(width="container"), height=height)
     return figure_of(chart, _sentence(name, lift), _table(sessions))
@@ -104,30 +105,38 @@ def _points(sessions: pl.DataFrame, line: pl.DataFrame, x: alt.X) -> alt.Chart:
     )
 
 
-def _forecast(lift: dict[str, Any], line: pl.DataFrame, as_of: date, x: alt.X) -> list[alt.Chart]:
-    if line.is_empty() or lift["forecast_kg"] is None:
+def _forecast(report: Report, lift: dict[str, Any], end: date, x: alt.X) -> list[alt.Chart]:
+    if lift["forecast_kg"] is None:
         return []
-    end = as_of + timedelta(days=_FORECAST_DAYS)
-    now = line.row(-1, named=True)
-    rows = [
-        {
-            "date": now["date"],
-            "kg": now["strength_kg"],
-            "low": now["strength_low_kg"],
-            "high": now["strength_high_kg"],
-        },
-        {
-            "date": end,
-            "kg": lift["forecast_kg"],
-            "low": lift["forecast_low_kg"],
-            "high": lift["forecast_high_kg"],
-        },
-    ]
-    base = alt.Chart(data_of(rows))
-    return [
+    base = alt.Chart(data_of(ahead(lift, report.as_of, end)))
+    layers = [
         base.mark_area(color=BAND, opacity=0.2, aria=False).encode(x=x, y="low:Q", y2="high:Q"),
         base.mark_line(color=LINE, strokeDash=[4, 4], aria=False).encode(x=x, y="kg:Q"),
     ]
+    if end == report.who["stage_date"]:
+        stage = alt.Chart(data_of([{"date": end, "word": "stage"}]))
+        layers += [
+            stage.mark_rule(color=INK, strokeWidth=2, aria=False).encode(x="date:T"),
+            stage.mark_text(color=INK, align="right", dx=-5, fontSize=12, aria=False).encode(
+                x="date:T", y=alt.value(24), text="word:N"
+            ),
+        ]
+    return layers
+
+
+def _decisions(report: Report, lift: dict[str, Any], first: date) -> list[alt.Chart]:
+    """What the coach changed on this lift, as a mark at the foot of the chart with the words behind it."""
+    about = pl.col("subject").is_in([lift["exercise"], lift["family"] or ""]) & (pl.col("date") >= first)
+    rows = report["decisions"].filter(about).select("date", "what", "why")
+    if rows.is_empty():
+        return []
+    tips = [
+        alt.Tooltip("date:T", title="decided", format="%d %b %Y"),
+        alt.Tooltip("what:N", title="what"),
+        alt.Tooltip("why:N", title="why"),
+    ]
+    mark = alt.Chart(data_of(rows)).mark_point(shape="diamond", size=90, filled=True, color=INK, aria=False)
+    return [mark.encode(x="date:T", y=alt.value("height"), tooltip=tips)]
 
 
 def _onset(lift: dict[str, Any], first: date) -> list[alt.Chart]:
