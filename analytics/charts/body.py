@@ -45,7 +45,7 @@ def bodyweight_figure(report: Report) -> Figure:
         )
     )
     return figure_of(
-        dressed(alt.layer(points, line).properties(width="container"), height=180),
+        dressed(alt.layer(points, line), height=180),
         say,
         table,
     )

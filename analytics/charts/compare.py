@@ -36,7 +36,7 @@ def compared_figure(report: Report, exercises: tuple[str, str]) -> Figure:
     dash = alt.StrokeDash("lift:N", scale=alt.Scale(domain=names, range=[[1, 0], [6, 3]]), title=None)
     start = alt.Chart(data_of([{"level": 100}]))
     layers = [
-        start.mark_rule(color=QUIET, strokeDash=[3, 3], aria=False).encode(y="level:Q"),
+        start.mark_rule(color=QUIET, strokeDash=[3, 3], aria=False).encode(y=alt.Y("level:Q")),
         base.mark_point(filled=True, size=18, opacity=0.4, aria=False).encode(
             y=alt.Y("session:Q"), color=colour
         ),
@@ -46,4 +46,4 @@ def compared_figure(report: Report, exercises: tuple[str, str]) -> Figure:
         first=pl.col("date").first(), last=pl.col("date").last(), now=pl.col("line").last().round(1)
     )
     table = ends.rename({"now": "% of strength at the start"})
-    return figure_of(dressed(alt.layer(*layers).properties(width="container"), height=260), say, table)
+    return figure_of(dressed(alt.layer(*layers), height=260), say, table)

@@ -162,4 +162,4 @@ def curve_figure(report: Report, exercise: str) -> Figure:
             pl.col("rir").alias("reps in reserve"),
         )
     )
-    return figure_of(dressed(alt.layer(line, dots).properties(width="container"), height=220), say, table)
+    return figure_of(dressed(alt.layer(line, dots), height=220), say, table)

@@ -27,9 +27,6 @@ def figure_of(
     chart: Any, description: str, table: pl.DataFrame, decimals: Mapping[str, int] | None = None
 ) -> Figure:
     """The figure, with the sentence written into the chart as its description."""
-    return Figure(
-        chart=chart.properties(description=description),
-        description=description,
-        table=table,
-        decimals=decimals or {},
-    )
+    chart = chart.copy(deep=False)
+    chart.description = description
+    return Figure(chart=chart, description=description, table=table, decimals=decimals or {})

@@ -41,7 +41,7 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
         *_onset(lift, first),
         *_decisions(report, lift, first),
     ]
-    chart = dressed(alt.layer(*layers).properties(width="container"), height=height)
+    chart = dressed(alt.layer(*layers), height=height)
     return figure_of(chart, _sentence(name, lift), _table(sessions))
 
 
@@ -58,7 +58,9 @@ def _band(line: pl.DataFrame, x: alt.X) -> alt.Chart:
     data = line.select("date", low="strength_low_kg", high="strength_high_kg")
     y = alt.Y("low:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False, nice=True))
     return (
-        alt.Chart(data_of(data)).mark_area(color=BAND, opacity=0.45, aria=False).encode(x=x, y=y, y2="high:Q")
+        alt.Chart(data_of(data))
+        .mark_area(color=BAND, opacity=0.45, aria=False)
+        .encode(x=x, y=y, y2=alt.Y2("high:Q"))
     )
 
 
@@ -98,7 +100,7 @@ def _points(sessions: pl.DataFrame, line: pl.DataFrame, x: alt.X) -> alt.Chart:
         .mark_point(filled=True, color=INK, opacity=0.75, aria=False)
         .encode(
             x=x,
-            y="kg:Q",
+            y=alt.Y("kg:Q"),
             size=alt.Size("weight:Q", scale=alt.Scale(range=[12, 70]), legend=None),
             tooltip=tips,
         )
@@ -110,15 +112,17 @@ def _forecast(report: Report, lift: dict[str, Any], end: date, x: alt.X) -> list
         return []
     base = alt.Chart(data_of(ahead(lift, report.as_of, end)))
     layers = [
-        base.mark_area(color=BAND, opacity=0.2, aria=False).encode(x=x, y="low:Q", y2="high:Q"),
-        base.mark_line(color=LINE, strokeDash=[4, 4], aria=False).encode(x=x, y="kg:Q"),
+        base.mark_area(color=BAND, opacity=0.2, aria=False).encode(
+            x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
+        ),
+        base.mark_line(color=LINE, strokeDash=[4, 4], aria=False).encode(x=x, y=alt.Y("kg:Q")),
     ]
     if end == report.who["stage_date"]:
         stage = alt.Chart(data_of([{"date": end, "word": "stage"}]))
         layers += [
-            stage.mark_rule(color=INK, strokeWidth=2, aria=False).encode(x="date:T"),
+            stage.mark_rule(color=INK, strokeWidth=2, aria=False).encode(x=alt.X("date:T")),
             stage.mark_text(color=INK, align="right", dx=-5, fontSize=12, aria=False).encode(
-                x="date:T", y=alt.value(24), text="word:N"
+                x=alt.X("date:T"), y=alt.value(24), text=alt.Text("word:N")
             ),
         ]
     return layers
@@ -136,7 +140,7 @@ def _decisions(report: Report, lift: dict[str, Any], first: date) -> list[alt.Ch
         alt.Tooltip("why:N", title="why"),
     ]
     mark = alt.Chart(data_of(rows)).mark_point(shape="diamond", size=90, filled=True, color=INK, aria=False)
-    return [mark.encode(x="date:T", y=alt.value("height"), tooltip=tips)]
+    return [mark.encode(x=alt.X("date:T"), y=alt.value("height"), tooltip=tips)]
 
 
 def _onset(lift: dict[str, Any], first: date) -> list[alt.Chart]:
@@ -146,10 +150,10 @@ def _onset(lift: dict[str, Any], first: date) -> list[alt.Chart]:
     since = max(lift["since"], first)
     base = alt.Chart(data_of([{"date": since, "words": f"{word} since {lift['since']:%d %b %Y}"}]))
     return [
-        base.mark_rule(color=colour, strokeWidth=2, strokeDash=[2, 2], aria=False).encode(x="date:T"),
+        base.mark_rule(color=colour, strokeWidth=2, strokeDash=[2, 2], aria=False).encode(x=alt.X("date:T")),
         base.mark_text(
             color=colour, align="left", dx=6, dy=-4, fontSize=12, fontWeight="bold", aria=False
-        ).encode(x="date:T", y=alt.value(12), text="words:N"),
+        ).encode(x=alt.X("date:T"), y=alt.value(12), text=alt.Text("words:N")),
     ]
 
 
@@ -176,11 +180,18 @@ def _shades(report: Report, first: date, last: date) -> list[alt.Chart]:
             tips = [alt.Tooltip("word:N", title="plan" if where == 0 else "calendar")]
             layers += [
                 base.mark_rect(aria=False, opacity=1 if where == 0 else 0.7).encode(
-                    x="from:T", x2="to:T", color=alt.Color("colour:N", scale=None), tooltip=tips
+                    x=alt.X("from:T"),
+                    x2=alt.X2("to:T"),
+                    color=alt.Color("colour:N", scale=None),
+                    tooltip=tips,
                 ),
                 base.mark_text(
                     align="left", baseline="bottom", dx=3, fontSize=10, color=QUIET, aria=False
-                ).encode(x="from:T", y=alt.value("height") if where else alt.value(10), text="word:N"),
+                ).encode(
+                    x=alt.X("from:T"),
+                    y=alt.value("height") if where else alt.value(10),
+                    text=alt.Text("word:N"),
+                ),
             ]
     return layers
 

@@ -51,25 +51,35 @@ def state_words(states: dict[str, tuple[str, str, str]]) -> dict[str, str]:
     return {state: word for state, (_, _, word) in states.items()}
 
 
+CONFIG = alt.Config(
+    font=FONT,
+    background=PAPER,
+    padding=4,
+    view=alt.ViewConfig(stroke=None),
+    axis=alt.AxisConfig(
+        labelColor=QUIET,
+        titleColor=QUIET,
+        titleFontWeight="normal",
+        gridColor=RULE,
+        domainColor=RULE,
+        tickColor=RULE,
+        labelFontSize=12,
+        titleFontSize=12,
+    ),
+    legend=alt.LegendConfig(
+        labelColor=INK, titleColor=QUIET, titleFontWeight="normal", labelFontSize=12, orient="top"
+    ),
+    header=alt.HeaderConfig(labelColor=INK, titleColor=QUIET, labelFontSize=12),
+)
+
+
 def dressed(chart: Any, *, height: int | None = None) -> Any:
-    """The chart at full width, with this package's fonts, grid and inks."""
+    """The chart with this package's fonts, grid and inks; one with a `height` is as wide as its place.
+
+    Set on a shallow copy: every ``configure_...`` or ``properties`` call would copy the whole chart again.
+    """
+    chart = chart.copy(deep=False)
+    chart.config = CONFIG
     if height is not None:
-        chart = chart.properties(height=height)
-    return (
-        chart.configure(font=FONT, background=PAPER, padding=4)
-        .configure_view(stroke=None)
-        .configure_axis(
-            labelColor=QUIET,
-            titleColor=QUIET,
-            titleFontWeight="normal",
-            gridColor=RULE,
-            domainColor=RULE,
-            tickColor=RULE,
-            labelFontSize=12,
-            titleFontSize=12,
-        )
-        .configure_legend(
-            labelColor=INK, titleColor=QUIET, titleFontWeight="normal", labelFontSize=12, orient="top"
-        )
-        .configure_header(labelColor=INK, titleColor=QUIET, labelFontSize=12)
-    )
+        chart.height, chart.width = height, "container"
+    return chart

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from datetime import date
+from collections.abc import Sequence
 from typing import Any
 
-import altair as alt
 import polars as pl
+from polars import selectors
 
 
-def data_of(rows: pl.DataFrame | Iterable[Mapping[str, Any]]) -> alt.InlineData:
-    """Inline data for a chart: floats to two decimals, days as ISO text."""
-    records = rows.to_dicts() if isinstance(rows, pl.DataFrame) else rows
-    return alt.InlineData(values=[{key: _plain(value) for key, value in row.items()} for row in records])
+def data_of(rows: pl.DataFrame | Sequence[dict[str, Any]]) -> pl.DataFrame:
+    """Data for a chart: floats to two decimals, days as ISO text.
 
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, float):
-        return round(value, 2)
-    return value.isoformat() if isinstance(value, date) else value
+    A frame and not values inside the specification: Altair copies what is inside at every step.
+    """
+    frame = rows if isinstance(rows, pl.DataFrame) else pl.DataFrame(rows, infer_schema_length=None)
+    return frame.with_columns(selectors.float().round(2), selectors.date().dt.strftime("%Y-%m-%d"))

@@ -43,9 +43,11 @@ def aims_figure(report: Report) -> Figure:
     aim = (
         base.transform_filter("isValid(datum.aim_low)")
         .mark_bar(color=AIM, height=16, aria=False)
-        .encode(y=y, x=alt.X("aim_low:Q", title=title), x2="aim_high:Q")
+        .encode(y=y, x=alt.X("aim_low:Q", title=title), x2=alt.X2("aim_high:Q"))
     )
-    reading = base.mark_rule(color=QUIET, strokeWidth=1.5, aria=False).encode(y=y, x="low:Q", x2="high:Q")
+    reading = base.mark_rule(color=QUIET, strokeWidth=1.5, aria=False).encode(
+        y=y, x=alt.X("low:Q"), x2=alt.X2("high:Q")
+    )
     tips = [
         alt.Tooltip("name:N", title="muscle group"),
         alt.Tooltip("sets:Q", title="sets a week"),
@@ -60,11 +62,9 @@ def aims_figure(report: Report) -> Figure:
         f"Below the aim: {', '.join(under)}." if under else "No group is clearly below its aim."
     )
     dot = base.mark_point(filled=True, size=80, opacity=1, description=say).encode(
-        y=y, x="sets:Q", color=_colour(), shape=_shape(), tooltip=tips
+        y=y, x=alt.X("sets:Q"), color=_colour(), shape=_shape(), tooltip=tips
     )
-    chart = dressed(
-        alt.layer(aim, reading, dot).properties(width="container"), height=_ROW * max(len(order), 1)
-    )
+    chart = dressed(alt.layer(aim, reading, dot), height=_ROW * max(len(order), 1))
     columns = table.sort("weekly_sets", descending=True).select(
         pl.col("name").alias("muscle group"),
         pl.col("weekly_sets").round(1).alias("sets a week"),
@@ -114,17 +114,21 @@ def response_figure(report: Report) -> Figure:
     layers = [
         alt.Chart(data_of([{"x": 100}]))
         .mark_rule(color=QUIET, strokeDash=[3, 3], aria=False)
-        .encode(x="x:Q"),
-        alt.Chart(data_of([{"y": 0}])).mark_rule(color=QUIET, strokeDash=[3, 3], aria=False).encode(y="y:Q"),
-        base.mark_rule(color=QUIET, opacity=0.4, aria=False).encode(x=x, y=alt.Y("low:Q"), y2="high:Q"),
+        .encode(x=alt.X("x:Q")),
+        alt.Chart(data_of([{"y": 0}]))
+        .mark_rule(color=QUIET, strokeDash=[3, 3], aria=False)
+        .encode(y=alt.Y("y:Q")),
+        base.mark_rule(color=QUIET, opacity=0.4, aria=False).encode(
+            x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
+        ),
         base.mark_point(filled=True, size=90, opacity=1, description=say).encode(
             x=x, y=y, color=_colour(), shape=_shape(), tooltip=tips
         ),
         base.mark_text(align="left", dx=8, dy=-7, fontSize=11, color=INK, aria=False).encode(
-            x=x, y=y, text="name:N"
+            x=x, y=y, text=alt.Text("name:N")
         ),
     ]
-    chart = dressed(alt.layer(*layers).properties(width="container"), height=320)
+    chart = dressed(alt.layer(*layers), height=320)
     columns = table.sort("name").select(
         pl.col("name").alias("muscle group"),
         pl.col("weekly_sets").round(1).alias("sets a week"),

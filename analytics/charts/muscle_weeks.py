@@ -86,10 +86,16 @@ def muscle_figure(report: Report, muscle: str) -> Figure:
     y = alt.Y("sets:Q", title="fractional sets a week")
     layers = [
         base.mark_bar(color=LINE, opacity=0.85, description=say).encode(x=x, y=y, tooltip=tips),
-        base.mark_rule(color=QUIET, strokeWidth=1.5, aria=False).encode(x=x, y="low:Q", y2="high:Q"),
+        base.mark_rule(color=QUIET, strokeWidth=1.5, aria=False).encode(
+            x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
+        ),
     ]
     if aim.height:
-        band = alt.Chart(data_of(aim)).mark_rect(color=AIM, aria=False).encode(y="aim_low:Q", y2="aim_high:Q")
+        band = (
+            alt.Chart(data_of(aim))
+            .mark_rect(color=AIM, aria=False)
+            .encode(y=alt.Y("aim_low:Q"), y2=alt.Y2("aim_high:Q"))
+        )
         layers.insert(0, band)
     table = (
         weeks.sort("week", descending=True)
@@ -103,4 +109,4 @@ def muscle_figure(report: Report, muscle: str) -> Figure:
             pl.col("mean_rir").round(1).alias("mean reps in reserve"),
         )
     )
-    return figure_of(dressed(alt.layer(*layers).properties(width="container"), height=220), say, table)
+    return figure_of(dressed(alt.layer(*layers), height=220), say, table)

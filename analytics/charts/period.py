@@ -9,8 +9,6 @@ from typing import Any
 import altair as alt
 import numpy as np
 import polars as pl
-from scipy.stats import t as student
-from statsmodels.regression.linear_model import WLS
 
 from analytics.charts.figure import Figure, figure_of
 from analytics.charts.look import INK, LINE, dressed
@@ -35,6 +33,9 @@ def period_slope(report: Report, exercise: str, first: date, last: date) -> Slop
     Weighted least squares, weights from each session's standard error.  It knows nothing of deloads or
     layoffs inside the period: it is what the eye sees, made exact, and no call of a state.
     """
+    from scipy.stats import t as student  # slow to import, and only a consult asks for it
+    from statsmodels.regression.linear_model import WLS
+
     sessions = _sessions(report, exercise).filter(pl.col("date").is_between(first, last))
     if sessions.height < _FEWEST or sessions["date"].n_unique() < _FEWEST:
         return None
@@ -67,8 +68,7 @@ def marked_figure(report: Report, exercise: str) -> Figure:
         kg=pl.col("session_kg").round(2),
         log_kg=pl.col("session_kg").log().round(6),
     )
-    values = rows.with_columns(pl.col("date").dt.strftime("%Y-%m-%d")).to_dicts()
-    base = alt.Chart(alt.InlineData(values=values))
+    base = alt.Chart(rows.with_columns(pl.col("date").dt.strftime("%Y-%m-%d")))
     one = alt.selection_interval(
         name="one", encodings=["x"], on="[mousedown[!event.shiftKey], mouseup] > mousemove"
     )
@@ -87,7 +87,7 @@ def marked_figure(report: Report, exercise: str) -> Figure:
         inside = base.transform_filter(selection)
         layers.append(_fitted(inside, colour))
         layers.append(_reading(inside, colour, word, height))
-    chart = dressed(alt.layer(*layers).properties(width="container"), height=260)
+    chart = dressed(alt.layer(*layers), height=260)
     table = (
         sessions.sort("date", descending=True)
         .head(8)
@@ -98,7 +98,7 @@ def marked_figure(report: Report, exercise: str) -> Figure:
 
 def _fitted(inside: Any, colour: str) -> Any:
     line = inside.transform_regression("date", "kg").mark_line(color=colour, strokeWidth=2, aria=False)
-    return line.encode(x="date:T", y="kg:Q")
+    return line.encode(x=alt.X("date:T"), y=alt.Y("kg:Q"))
 
 
 def _reading(inside: Any, colour: str, word: str, height: int) -> Any:
@@ -107,7 +107,7 @@ def _reading(inside: Any, colour: str, word: str, height: int) -> Any:
         inside.transform_regression("day", "log_kg", params=True)
         .transform_calculate(says=f"'{word} stretch: ' + format(700 * datum.coef[1], '+.2f') + ' % a week'")
         .mark_text(align="right", color=colour, fontSize=13, fontWeight="bold", aria=False)
-        .encode(x=alt.value("width"), y=alt.value(height), text="says:N")
+        .encode(x=alt.value("width"), y=alt.value(height), text=alt.Text("says:N"))
     )
 
 

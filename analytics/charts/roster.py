@@ -41,15 +41,15 @@ def slopes_figure(lifts: pl.DataFrame) -> Figure:
         alt.Tooltip("word:N", title="state"),
     ]
     layers = [
-        alt.Chart(data_of([{"zero": 0}])).mark_rule(color=QUIET, aria=False).encode(x="zero:Q"),
+        alt.Chart(data_of([{"zero": 0}])).mark_rule(color=QUIET, aria=False).encode(x=alt.X("zero:Q")),
         base.mark_rule(strokeWidth=2, opacity=0.55, aria=False).encode(
-            y=y, x=alt.X("low:Q"), x2="high:Q", color=_colour()
+            y=y, x=alt.X("low:Q"), x2=alt.X2("high:Q"), color=_colour()
         ),
         base.mark_point(filled=True, size=80, opacity=1, description=say).encode(
             y=y, x=x, color=_colour(), shape=_shape(), tooltip=tips
         ),
     ]
-    chart = dressed(alt.layer(*layers).properties(width="container"), height=_ROW * max(shown.height, 1))
+    chart = dressed(alt.layer(*layers), height=_ROW * max(shown.height, 1))
     table = shown.select(
         pl.col("athlete_name").alias("athlete"),
         pl.col("lift_name").alias("lift"),
@@ -92,7 +92,7 @@ def spread_figure(lifts: pl.DataFrame) -> Figure:
             ],
         )
     )
-    zero = alt.Chart(data_of([{"zero": 0}])).mark_rule(color=QUIET, aria=False).encode(x="zero:Q")
+    zero = alt.Chart(data_of([{"zero": 0}])).mark_rule(color=QUIET, aria=False).encode(x=alt.X("zero:Q"))
     counts = (
         shown.group_by("athlete_name", maintain_order=True)
         .agg(
@@ -101,7 +101,7 @@ def spread_figure(lifts: pl.DataFrame) -> Figure:
         )
         .rename({"athlete_name": "athlete"})
     )
-    chart = dressed(alt.layer(zero, marks).properties(width="container"), height=_ROW * max(drawn.len(), 1))
+    chart = dressed(alt.layer(zero, marks), height=_ROW * max(drawn.len(), 1))
     return figure_of(chart, say, counts, {"median slope, % a week": 2})
 
 
