@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import date
 
+import numpy as np
 import polars as pl
 
 from analytics.simulate.pool import pool
@@ -90,7 +92,10 @@ def _at_the_end(simulated: Simulated, regime: str, weeks: tuple[int, int]) -> pl
 def _stalls(simulated: Simulated) -> bool:
     found = _at_the_end(simulated, "stalled", (13, 18))
     everything = _at_the_end(simulated, "stalled", (0, 99))
-    return found.height >= 1 and everything.height <= 2 and _twice_a_week(simulated, found)
+    if not 1 <= everything.height <= 2 or not _twice_a_week(simulated, found):
+        return False
+    slopes = [_seen_slopes(simulated, *lift) for lift in found.select("exercise", "regime_since").iter_rows()]
+    return any(before > 0.6 and abs(after) < 0.08 for before, after in slopes)
 
 
 def _regresses(simulated: Simulated) -> bool:
@@ -105,6 +110,18 @@ def _twice_a_week(simulated: Simulated, lifts: pl.DataFrame) -> bool:
     habit = own.group_by("exercise").agg(pl.col("date").n_unique(), pl.col("reps").median())
     weeks = simulated.truth_lifts["week_end"].n_unique()
     return habit.filter(pl.col("date") > 1.4 * weeks, pl.col("reps") <= 10).height > 0
+
+
+def _seen_slopes(simulated: Simulated, exercise: str, turn: date) -> tuple[float, float]:
+    """What can be seen in the log: % a week before and after `turn`, least squares on session bests."""
+    hard = simulated.sets.filter(pl.col("exercise") == exercise, pl.col("role") == "working")
+    spent = 1 + (pl.col("reps") + pl.col("rir").fill_null(2)) / 30
+    best = hard.group_by("date").agg(seen=100 * (pl.col("load_kg") * spent).log().max()).sort("date")
+    slopes = []
+    for part in (best.filter(pl.col("date") < turn), best.filter(pl.col("date") >= turn)):
+        weeks = (part["date"] - turn).dt.total_days().to_numpy() / 7
+        slopes.append(float(np.polyfit(weeks, part["seen"].to_numpy(), 1)[0]))
+    return slopes[0], slopes[1]
 
 
 def _underdoses(simulated: Simulated) -> bool:
