@@ -34,11 +34,23 @@ def executor(wanted: int | None, most: int, scheduler: str | None) -> Iterator[t
     if scheduler is None:
         width = min(worker_count(wanted), most)
         with ThreadPoolExecutor(width, thread_name_prefix="report") as threads:
-            yield threads, width
+            try:
+                yield threads, width
+            except BaseException:
+                _abandon(threads)
+                raise
         return
     with _cluster(scheduler) as client:
         cores = sum(client.nthreads().values())
         yield client.get_executor(pure=False), min(wanted or 2 * max(cores, 1), most)
+
+
+def _abandon(threads: Executor) -> None:
+    """Ends an interrupted run at once instead of after the reports under way."""
+    from analytics.publish.kernels import no_more_kernels
+
+    with no_more_kernels():
+        threads.shutdown(wait=True, cancel_futures=True)
 
 
 @contextmanager

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+import shutil
+import signal
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -11,6 +16,7 @@ from analytics.errors import BadCall
 from analytics.publish.report import Limits
 
 pytestmark = pytest.mark.slow
+NOTEBOOKS = Path(__file__).parent / "notebooks"
 ROSTER = ("heron", "bad", "otter")
 
 
@@ -18,12 +24,23 @@ def status(outcome) -> dict[str, str]:
     return {report.athlete: report.status for report in outcome.reports}
 
 
-def kernels_alive() -> list[str]:
-    shown = subprocess.run(["ps", "-eo", "args"], capture_output=True, text=True, check=True).stdout
-    return [line for line in shown.splitlines() if "/rk-" in line and "ipykernel" in line]
+def kernels_alive(mark: str) -> list[int]:
+    """Processes that inherited the mark in their environment."""
+    found = []
+    for folder in Path("/proc").glob("[0-9]*"):
+        with contextlib.suppress(OSError):
+            if mark.encode() in (folder / "environ").read_bytes():
+                found.append(int(folder.name))
+    return found
 
 
-def test_a_week_has_every_file_the_design_names(desk):
+@pytest.fixture
+def mark(monkeypatch, tmp_path):
+    monkeypatch.setenv("MARK_OF_THE_TEST", str(tmp_path))
+    return f"MARK_OF_THE_TEST={tmp_path}"
+
+
+def test_a_week_has_every_file_the_design_names(desk, mark):
     outcome = desk.run("counts", ROSTER)
     week = desk.out / "2026-W47"
     assert outcome.folder == week
@@ -39,7 +56,7 @@ def test_a_week_has_every_file_the_design_names(desk):
     }
     assert {report.athlete for report in desk.told} == {*ROSTER, ""}
     assert all(report.path.is_file() for report in outcome.reports)
-    assert kernels_alive() == []
+    assert kernels_alive(mark) == []
 
 
 def test_equal_runs_give_equal_bytes(desk, files):
@@ -76,7 +93,7 @@ def test_no_report_sees_another_athletes_rows(desk):
         ("exits", 1, "the notebook stopped before its end"),
     ],
 )
-def test_a_failure_costs_one_report(desk, notebook, cell, why):
+def test_a_failure_costs_one_report(desk, mark, notebook, cell, why):
     outcome = desk.run(notebook, ROSTER, limits=Limits(report_s=6))
     assert status(outcome) == {"heron": "rendered", "bad": "failed", "otter": "rendered", "": "rendered"}
     (failed,) = outcome.failed
@@ -85,7 +102,7 @@ def test_a_failure_costs_one_report(desk, notebook, cell, why):
     assert {"athlete": "bad", "status": "failed", "seconds": 0.0, "why": why, "cell": cell} in desk.record()[
         "reports"
     ]
-    assert kernels_alive() == []
+    assert kernels_alive(mark) == []
 
 
 def test_a_failed_athlete_keeps_the_last_good_page_marked(desk):
@@ -128,3 +145,44 @@ def test_a_relative_folder_works_too(desk, monkeypatch):
     outcome = desk.run("counts", ("heron",), out=Path("weeks"))
     assert outcome.failed == ()
     assert outcome.folder == Path("weeks/2026-W47")
+
+
+_RUN = """
+import sys
+from datetime import date
+from pathlib import Path
+import polars as pl
+from analytics.publish.batch import Job, publish
+from analytics.roster import Athlete, Roster
+
+folder = Path(sys.argv[1])
+names = ("bad", "heron", "otter")
+tables = {"lifts": pl.DataFrame({"athlete": names})}
+roster = Roster(title="Lake squad", athletes=tuple(Athlete(id=name, name=name) for name in names))
+day = date(2026, 11, 22)
+where = {"notebooks": folder, "out": folder / "out"}
+job = Job(week="2026-W47", as_of=day, tables=tables, roster=roster, inputs={}, **where)
+publish(job, lambda report: print(report.athlete, flush=True))
+"""
+
+
+def test_an_interrupted_run_ends_at_once_and_leaves_nothing(tmp_path, mark):
+    shutil.copy(NOTEBOOKS / "sleeps.ipynb", tmp_path / "athlete.ipynb")
+    shutil.copy(NOTEBOOKS / "counts.ipynb", tmp_path / "roster.ipynb")
+    old = tmp_path / "out" / "2026-W47"
+    old.mkdir(parents=True)
+    (old / "index.html").write_text("the old week")
+    command = [sys.executable, "-c", _RUN, str(tmp_path)]
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    run = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment)
+    assert run.stdout is not None
+    assert run.stdout.readline() != ""  # one report is done, the sleeping one is under way
+    assert len(kernels_alive(mark)) > 1
+    run.send_signal(signal.SIGINT)
+    assert run.wait(20) != 0
+    run.stdout.close()
+    assert [path.name for path in (tmp_path / "out").iterdir() if not path.name.startswith(".vega")] == [
+        "2026-W47"
+    ]
+    assert (old / "index.html").read_text() == "the old week"
+    assert kernels_alive(mark) == []
