@@ -7,13 +7,17 @@ from datetime import timedelta
 import numpy as np
 import polars as pl
 
-from analytics.muscles.evidence import without_prior
+from analytics.muscles.mixed import Array
 from analytics.muscles.pooling import Responses, Slopes, pool_responses
 
 Z80 = 1.2815515655446004
 """Half width of a normal 80 % interval, in standard deviations."""
 STALE_DAYS = 56
 """Lifts not done for eight weeks before the athlete's last session say nothing about the present."""
+PRIOR_PCT, PRIOR_SD = 0.15, 0.4
+"""Mean and spread, % a week, of what the trend holds of a slope before any session: the long-run mix of its
+regimes."""
+_LEAST_SHARE, _LEAST_SD = 0.25, 0.02
 GIRTH_TO_FORCE = 2.0
 """Force goes with the cross-section of a muscle, and that with girth squared (geometry)."""
 GIRTH_DISCREPANCY = 0.2
@@ -62,6 +66,18 @@ def _lift_rows(lifts: pl.DataFrame) -> pl.DataFrame:
     return current.select(
         "athlete", "exercise", subject=pl.concat_str(pl.lit("lift "), "exercise")
     ).with_columns(slope=pl.Series(slope, dtype=pl.Float64), error=pl.Series(error, dtype=pl.Float64))
+
+
+def without_prior(mean: Array, sd: Array) -> tuple[Array, Array]:
+    """Slope and standard error, % a week, that the sessions alone support; `mean`, `sd` (n,): posterior.
+
+    A lift's slope comes with its prior in it.  Pooling would draw it in a second time, so the prior is taken
+    out first: precisions subtract, all taken as normal.  A lift that knows hardly more than its prior is left
+    with a third of the precision of that prior.
+    """
+    error = np.maximum(sd, _LEAST_SD)
+    own = np.maximum(1.0 - (error / PRIOR_SD) ** 2, _LEAST_SHARE)
+    return PRIOR_PCT + (mean - PRIOR_PCT) / own, error / np.sqrt(own)
 
 
 def _girth_rows(girths: pl.DataFrame) -> pl.DataFrame:

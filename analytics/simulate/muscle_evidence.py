@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import timedelta
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 
 import numpy as np
 import polars as pl
@@ -14,8 +14,7 @@ from analytics.catalogue import Catalogue
 from analytics.muscles import MuscleInputs, count_weeks, judge_muscles, uncounted
 from analytics.muscles.pooling import MARGIN_PCT_PER_WEEK
 from analytics.roster import Athlete, Phase, Roster
-from analytics.simulate.roster import simulate_roster
-from analytics.simulate.world import Simulated, World
+from analytics.simulate.world import LAST_DAY, Simulated
 from analytics.strength import estimate_sessions
 from analytics.trend import fit_trends
 
@@ -25,6 +24,14 @@ METHODS = {
     "rule: lowest slope": ("plain_slope", False),
 }
 """Score column of each way to name a group, and whether high means lagging."""
+UNLIKE_LIFTS = (
+    "back_squat",
+    "bench_press",
+    "lat_pulldown",
+    "seated_leg_curl",
+    "barbell_curl",
+    "standing_calf_raise",
+)
 _BINS = 10
 _KEY = ["athlete", "muscle"]
 
@@ -44,23 +51,33 @@ class MuscleEvidence:
     calibration: pl.DataFrame
 
 
-def gather_calls(world: World, athletes: int, weeks: int, seed: int, catalogue: Catalogue) -> pl.DataFrame:
+def gather_calls(simulated: Simulated, catalogue: Catalogue, as_of: date = LAST_DAY) -> pl.DataFrame:
     """Judged groups of one simulated roster beside their truth, through the whole path from the set table.
 
     One row per athlete and group that has a lift and a truth: the columns of ``judge_muscles``, `plain_slope`
-    (mean slope of its lifts as they stand), and `lagging`: whether its true mean slope is behind the mean of
-    the athlete's other groups by more than the margin.
+    (mean slope of its lifts as they stand), and `lagging`: whether its true mean slope over eight weeks is
+    behind the mean of the athlete's other groups by more than the margin.
     """
-    simulated = simulate_roster(world, athletes, weeks, seed)
-    lifts = fit_trends(estimate_sessions(simulated.sets), simulated.calendar, world.last_day).lifts
-    return judge_simulated(simulated, lifts, world, catalogue)
+    lifts = fit_trends(estimate_sessions(simulated.sets), simulated.calendar, as_of).lifts
+    return judge_simulated(simulated, lifts, catalogue, as_of)
+
+
+def named_lifts(simulated: Simulated) -> Simulated:
+    """The same roster with the nameless lifts of the unlike worlds called after exercises of the catalogue."""
+    names = {f"lift_{number}": name for number, name in enumerate(UNLIKE_LIFTS)}
+    renamed = pl.col("exercise").replace(names)
+    return replace(
+        simulated,
+        sets=simulated.sets.with_columns(renamed),
+        truth_lifts=simulated.truth_lifts.with_columns(renamed),
+    )
 
 
 def judge_simulated(
-    simulated: Simulated, lifts: pl.DataFrame, world: World, catalogue: Catalogue
+    simulated: Simulated, lifts: pl.DataFrame, catalogue: Catalogue, as_of: date = LAST_DAY
 ) -> pl.DataFrame:
     """The same from lifts that are already fitted."""
-    sets, as_of = simulated.sets, world.last_day
+    sets = simulated.sets
     judged = judge_muscles(
         MuscleInputs(
             weeks=count_weeks(sets, catalogue, as_of),
@@ -80,31 +97,36 @@ def judge_simulated(
         .group_by(_KEY)
         .agg(plain_slope=pl.col("slope_pct_per_week").mean())
     )
-    return judged.join(plain, on=_KEY).join(_truth(simulated.truth_muscles), on=_KEY).sort(_KEY)
+    return judged.join(plain, on=_KEY).join(_truth(simulated.truth_lifts, direct, as_of), on=_KEY).sort(_KEY)
 
 
 def simulated_roster(simulated: Simulated) -> Roster:
     """The coach's file for a simulated roster: no aims, and the phases of those in a cut."""
     athletes = []
     for row in simulated.athletes.iter_rows(named=True):
-        phases = []
-        if row["cut_from"] is not None:
-            phases = [Phase(name="cut", start=row["cut_from"])]
-            phases.append(Phase(name="build", start=row["cut_to"] + timedelta(days=1)))
-        athletes.append(Athlete(id=row["athlete"], name=row["athlete"], phases=tuple(phases)))
+        phases: tuple[Phase, ...] = ()
+        if row.get("cut_from") is not None:
+            after = row["cut_to"] + timedelta(days=1)
+            phases = (Phase(name="cut", start=row["cut_from"]), Phase(name="build", start=after))
+        athletes.append(Athlete(id=row["athlete"], name=row["athlete"], phases=phases))
     return Roster(title="Simulated", athletes=tuple(athletes))
 
 
-def _truth(truth: pl.DataFrame) -> pl.DataFrame:
-    """True lead of each group over the mean of the athlete's others."""
-    response = pl.col("response_pct_per_week")
+def _truth(truth_lifts: pl.DataFrame, direct: pl.DataFrame, as_of: date) -> pl.DataFrame:
+    """True response of each group (mean slope of its lifts over eight weeks) and its lead over the others."""
+    response = pl.col("true_response")
     others = (response.sum().over("athlete") - response) / (pl.len().over("athlete") - 1)
-    return truth.filter(pl.len().over("athlete") > 1).select(
-        *_KEY,
-        true_lead=response - others,
-        true_response=response,
-        lagging=response - others < -MARGIN_PCT_PER_WEEK,
-        neglected="underdosed",
+    return (
+        truth_lifts.filter((pl.col("week_end") > as_of - timedelta(weeks=8)) & (pl.col("week_end") <= as_of))
+        .group_by("athlete", "exercise")
+        .agg(pl.col("slope_pct_per_week").mean())
+        .join(direct, on="exercise")
+        .group_by(_KEY)
+        .agg(true_response=pl.col("slope_pct_per_week").mean())
+        .filter(pl.len().over("athlete") > 1)
+        .with_columns(true_lead=response - others)
+        .with_columns(lagging=pl.col("true_lead") < -MARGIN_PCT_PER_WEEK)
+        .sort(_KEY)
     )
 
 

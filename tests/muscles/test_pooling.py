@@ -2,10 +2,11 @@ import dataclasses
 
 import numpy as np
 import pytest
+from scipy.linalg import expm
 
-from analytics.muscles.evidence import _GRID as GRID
-from analytics.muscles.evidence import slope_prior, without_prior
 from analytics.muscles.pooling import MARGIN_PCT_PER_WEEK, Slopes, pool_responses
+from analytics.muscles.response import PRIOR_PCT, PRIOR_SD, without_prior
+from analytics.trend.regimes import default_regimes
 
 
 def slopes(values, errors, shares, shortfall=None, girth=None) -> Slopes:
@@ -133,27 +134,28 @@ def test_probabilities_are_calibrated_where_the_model_holds():
     assert inside.mean() == pytest.approx(0.8, abs=0.03)
 
 
-def test_dividing_the_prior_out_gives_the_likelihood_back():
-    # Posteriors made from known likelihoods on the same grid.
+def test_taking_the_prior_out_gives_the_observation_back():
+    # Normal prior times normal likelihood (algebra).
     generator = np.random.default_rng(3)
-    slope, error = generator.normal(0.2, 0.5, 500), generator.uniform(0.1, 1.0, 500)
-    log_weight = np.log(slope_prior()) - 0.5 * ((slope[:, None] - GRID) / error[:, None]) ** 2
-    weight = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
-    weight /= weight.sum(axis=1, keepdims=True)
-    mean = weight @ GRID
-    sd = np.sqrt(weight @ GRID**2 - mean**2)
-    again, error_again = without_prior(mean, sd)
-    assert again == pytest.approx(slope, abs=1e-5)
-    assert error_again == pytest.approx(error, rel=1e-5)
+    slope, error = generator.normal(0.2, 0.5, 500), generator.uniform(0.05, 1.0, 500)
+    precision = 1 / error**2 + 1 / PRIOR_SD**2
+    mean = (slope / error**2 + PRIOR_PCT / PRIOR_SD**2) / precision
+    again, error_again = without_prior(mean, 1 / np.sqrt(precision))
+    assert again == pytest.approx(slope)
+    assert error_again == pytest.approx(error)
 
 
-@pytest.mark.parametrize("mean, sd", [(0.2, 5.0), (0.0, 0.0), (9.0, 0.1), (-9.0, 3.0), (0.3, 0.001)])
+def test_the_prior_is_the_one_of_the_trend():
+    regimes = default_regimes()
+    flow = regimes.leave_per_week[:, None] * regimes.enter
+    mix = regimes.prior @ expm(26 * (flow - np.diag(flow.sum(axis=1))))
+    mean = 100 * (mix @ regimes.slope)
+    assert pytest.approx(mean, abs=0.1) == PRIOR_PCT
+    assert pytest.approx(np.sqrt(1e4 * mix @ regimes.slope**2 - mean**2), abs=0.1) == PRIOR_SD
+
+
+@pytest.mark.parametrize("mean, sd", [(0.2, 5.0), (0.0, 0.0), (9.0, 0.1), (-9.0, 3.0)])
 def test_odd_posteriors_stay_finite(mean, sd):
     slope, error = without_prior(np.array([mean]), np.array([sd]))
     assert np.isfinite(slope).all()
-    assert 0 < error[0] <= 1.5
-
-
-def test_nothing_to_divide():
-    slope, _ = without_prior(np.array([]), np.array([]))
-    assert len(slope) == 0
+    assert error[0] > 0
