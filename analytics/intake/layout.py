@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
 
 import polars as pl
@@ -21,6 +22,7 @@ LAYOUTS = ("row per set", "row per exercise", "numbered columns", "blocks")
 SEARCHED_LINES = 80
 _CARRIED = ("date", "athlete", "exercise", "session")
 _CARRY_SHARE = 0.3
+_MANY_ROWS = 100_000
 _TOTAL = re.compile(
     r"(?:sub ?|grand ?)?total(?:es|s)?\b|sum\b|summe\b|gesamt\b|gesamtsumme|somme\b|totaux|totali?\b"
     r"|totaa?l\b|suma\b|soma\b|averages?\b|mean\b|durchschnitt\b|promedio\b|moyenne\b|media\b|gemiddelde?\b|tonnage\b"
@@ -102,7 +104,13 @@ def _body(
 ) -> tuple[pl.Series, dict[int, Texts], pl.Series | None]:
     """(lines, texts by column, overlong mask) without blank, comment, total and repeated header rows."""
     cells = grid.cells.slice(at + 1)
-    columns = {h.column: Texts.of(cells.get_column(f"c{h.column}")) for h in headings}
+    columns = dict(
+        zip(
+            (h.column for h in headings),
+            _read_columns(cells, [f"c{h.column}" for h in headings]),
+            strict=True,
+        )
+    )
     keep = _any([column.ids > 0 for column in columns.values()])
     for h in headings:
         if h.field in ("date", "exercise", "athlete", "set_number", "session"):
@@ -112,7 +120,7 @@ def _body(
     if all(mask is not None for mask in again):
         keep = keep & ~_all([mask for mask in again if mask is not None])
     last = max(i for i, cell in enumerate(header) if cell and cell.strip())
-    spare = [Texts.of(cells.get_column(name)) for name in grid.columns[last + 1 :]]
+    spare = _read_columns(cells, grid.columns[last + 1 :])
     masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
     beyond = _any(masks) if masks else None
     row = cells.get_column("row")
@@ -123,6 +131,15 @@ def _body(
         {i: column.take(keep) for i, column in columns.items()},
         None if beyond is None else beyond.filter(keep),
     )
+
+
+def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
+    """The texts of some columns, side by side where there are many rows."""
+    columns = [cells.get_column(name) for name in names]
+    if cells.height < _MANY_ROWS:
+        return [Texts.of(column) for column in columns]
+    with ThreadPoolExecutor(pl.thread_pool_size()) as pool:
+        return list(pool.map(Texts.of, columns))
 
 
 def _any(masks: list[pl.Series]) -> pl.Series:

@@ -41,24 +41,33 @@ def mark_suspect(rows: pl.DataFrame) -> pl.DataFrame:
 def _history(rows: pl.DataFrame, tops: np.ndarray, starts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """(usual load before that day, heaviest load over it) of each exercise and day; NaN where unknown."""
     days = rows.select("athlete", "lift", "day")[pl.Series(starts, dtype=pl.UInt32)]
-    frame = days.with_columns(pl.Series("top", tops).fill_nan(None)).with_row_index("i")
-    heaviest = (
-        frame.drop_nulls("top").group_by("athlete", "lift", "day").agg(pl.col("top").max(), pl.col("i").min())
-    )
-    # One exercise of two sessions a day has one heaviest load, and that day is no history of itself.
-    usual = (
-        pl.col("top")
-        .rolling_median(HISTORY_DAYS, min_samples=LEAST_DAYS)
-        .shift()
-        .over(["athlete", "lift"])
-        .alias("usual")
-    )
-    heaviest = heaviest.sort("athlete", "lift", "day").with_columns(usual)
-    known = frame.select("athlete", "lift", "day").join(
-        heaviest.drop("i"), on=["athlete", "lift", "day"], how="left", maintain_order="left"
-    )
-    usual_kg = known.get_column("usual").fill_null(np.nan).to_numpy()
-    return usual_kg, known.get_column("top").fill_null(np.nan).to_numpy() / usual_kg
+    lift = days.select(pl.col("athlete").to_physical().cast(pl.Int64) * 2**32 + pl.col("lift")).to_series()
+    # By athlete and exercise, days in order; one exercise of two sessions a day has one heaviest load.
+    order = np.argsort(lift.to_numpy(), kind="stable")
+    who, day = lift.to_numpy()[order], days.get_column("day").to_numpy()[order]
+    opens = np.ones(len(order), dtype=bool)
+    opens[1:] = (who[1:] != who[:-1]) | (day[1:] != day[:-1])
+    first = np.flatnonzero(opens)
+    top = np.fmax.reduceat(tops[order], first)
+    usual = _median_before(top, who[first])
+    place = np.cumsum(opens) - 1
+    usual_kg, ratio = np.empty(len(order)), np.empty(len(order))
+    usual_kg[order] = usual[place]
+    ratio[order] = (top / usual)[place]
+    return usual_kg, ratio
+
+
+def _median_before(top: np.ndarray, who: np.ndarray) -> np.ndarray:
+    """Median of the last HISTORY_DAYS values of the same `who` before each one; NaN with too few."""
+    past = np.full((len(top), HISTORY_DAYS), np.nan)
+    for step in range(1, min(HISTORY_DAYS, len(top) - 1) + 1):
+        same = who[step:] == who[:-step]
+        past[step:, step - 1] = np.where(same, top[:-step], np.nan)
+    past.sort(axis=1)
+    count = (~np.isnan(past)).sum(axis=1)
+    row = np.arange(len(top))
+    low, high = past[row, np.maximum(count - 1, 0) // 2], past[row, np.minimum(count // 2, HISTORY_DAYS - 1)]
+    return np.where(count >= LEAST_DAYS, (low + high) / 2, np.nan)
 
 
 def _near(ratio: np.ndarray, wanted: float) -> np.ndarray:
