@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import ipywidgets as widgets
 from IPython.display import display
 
 from analytics.charts import (
+    Figure,
     Report,
     compared_figure,
     lift_figure,
@@ -21,12 +23,14 @@ from analytics.charts import (
 from analytics.consult import decisions, shelf
 from analytics.errors import BadCall
 from analytics.publish.sections.blocks import drawn
-from analytics.publish.show import words
+from analytics.publish.show import Shown, words
 
 ALONE = "nothing"
-_WIDE = widgets.Layout(width="19rem")
+_WIDTH = 760
+_WIDE = widgets.Layout(width="18rem")
 _TEXT = widgets.Layout(width="24rem")
-_DAY = widgets.Layout(width="14.5rem")
+_DAY = widgets.Layout(width="17rem")
+_ENDS = ("first from", "to", "second from", "to")
 
 
 class Desk:
@@ -37,7 +41,7 @@ class Desk:
         self.athlete = widgets.Dropdown(options=shelf.athletes(tables), description="athlete", layout=_WIDE)
         self.subject = widgets.Dropdown(description="look at", layout=_WIDE)
         self.beside = widgets.Dropdown(description="beside", layout=_WIDE)
-        self.days = [widgets.DatePicker(description=name, layout=_DAY) for name in ("from", "to", "and from", "to")]
+        self.days = [widgets.DatePicker(description=name, layout=_DAY) for name in _ENDS]
         self.slopes = widgets.HTML()
         self.what = widgets.Text(description="decision", layout=_TEXT)
         self.why = widgets.Text(description="because", layout=_TEXT)
@@ -63,7 +67,8 @@ class Desk:
             [
                 widgets.HBox([self.athlete, self.subject, self.beside]),
                 self.answer,
-                widgets.HBox(self.days),
+                widgets.HBox(self.days[:2]),
+                widgets.HBox(self.days[2:]),
                 self.slopes,
                 widgets.HBox([self.what, self.why, self.write]),
                 self.said,
@@ -119,14 +124,21 @@ class Desk:
         self.said.value = "Written to decisions.csv."
 
 
+def _sized(figure: Figure) -> Shown:
+    """The figure at a fixed width: in a notebook's output, a chart as wide as its place never settles."""
+    chart = figure.chart.copy(deep=False)
+    chart.width = _WIDTH
+    return drawn(replace(figure, chart=chart))
+
+
 def _answers(report: Report, kind: str, subject: str, other: str) -> list[Any]:
     if kind == "muscle":
-        return [drawn(muscle_figure(report, subject))]
+        return [_sized(muscle_figure(report, subject))]
     if kind != "lift":
         return [words("No lift can tell strength yet.")]
     if other and other != subject:
-        return [drawn(compared_figure(report, (subject, other)))]
-    return [drawn(lift_figure(report, subject)), drawn(marked_figure(report, subject))]
+        return [_sized(compared_figure(report, (subject, other)))]
+    return [_sized(lift_figure(report, subject)), _sized(marked_figure(report, subject))]
 
 
 def _slope_words(report: Report, exercise: str, first: date, last: date) -> str:
