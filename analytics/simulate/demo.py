@@ -31,13 +31,15 @@ def write_demo(folder: Path, athletes: int, weeks: int, seed: int, truth: Path |
 
     The first twelve athletes are the cast (``cast.CAST``), each with a log in a layout and language of their
     own; all further ones come from the default world and write one row per set.  The same arguments give the
-    same bytes.  Raises BadCall for fewer than one athlete, fewer than eight weeks, or a truth folder inside
-    the roster folder.
+    same bytes.  Raises BadCall for fewer than one athlete, fewer than eight weeks, a folder that holds
+    anything, or a truth folder inside the roster folder.
     """
     if athletes < 1 or weeks < FEWEST_WEEKS:
         raise BadCall(f"a demo needs at least 1 athlete and {FEWEST_WEEKS} weeks, not {athletes} and {weeks}")
     if truth is not None and folder.resolve() in (truth.resolve(), *truth.resolve().parents):
         raise BadCall(f"{truth} lies inside {folder}: keep the truth out of what is analysed")
+    if folder.exists() and any(folder.iterdir()):
+        raise BadCall(f"{folder} is not empty: name a new folder, so that nothing of yours is mixed or lost")
     for sub in ("exports", "checkins"):
         (folder / sub).mkdir(parents=True, exist_ok=True)
     parts = CAST[:athletes]

@@ -167,7 +167,7 @@ _README = """# An invented roster
 
 Nobody here exists. The folder was made by this package itself (`analytics/simulate`), with
 
-    roster demo data_demo --athletes {athletes} --weeks {weeks} --seed {seed}
+    roster demo NEW_FOLDER --athletes {athletes} --weeks {weeks} --seed {seed}
 
 and holds {athletes} athletes over {weeks} weeks that end on {last}. All names, numbers, notes and decisions
 are invented by the authors of the package. The same command writes the same bytes. The truth behind it (true

@@ -57,6 +57,13 @@ def test_the_truth_stays_out_of_the_folder(home: Path) -> None:
     assert not any("truth" in name for name in names)
 
 
+def test_a_folder_that_holds_anything_is_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "roster.toml").write_text("mine")
+    with pytest.raises(BadCall, match="not empty"):
+        write_demo(tmp_path, 2, 26, 1, None)
+    assert [p.name for p in tmp_path.iterdir()] == ["roster.toml"]
+
+
 @pytest.mark.parametrize(("athletes", "weeks"), [(0, 26), (3, 7)])
 def test_a_demo_that_is_too_small_is_refused(tmp_path: Path, athletes: int, weeks: int) -> None:
     with pytest.raises(BadCall):
