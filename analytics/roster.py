@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from rapidfuzz import fuzz, process
-
+from analytics import declared
 from analytics.errors import BadRoster
 from analytics.schema import PHASES
 
@@ -78,21 +76,18 @@ def parse_roster(text: str, where: str, *, muscles: Iterable[str], fields: Itera
     fields of an export (keys of ``[columns]``).  Raises BadRoster with the place, what was found and the
     cure; an unknown key is an error that names the nearest known one.
     """
-    try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as problem:
-        raise BadRoster(where, str(problem), "Mend the TOML there and run again") from problem
+    raw = declared.parsed(text, where)
     muscles, fields = tuple(muscles), tuple(fields)
-    _known(raw, ("roster", "defaults", "athlete", "columns", "review"), where)
-    head = _table(raw, "roster", where)
-    _known(head, ("title",), f"{where} [roster]")
-    review = _table(raw, "review", where)
-    _known(review, ("false_share",), f"{where} [review]")
-    false_share = _number(
+    declared.known(raw, ("roster", "defaults", "athlete", "columns", "review"), where)
+    head = declared.subtable(raw, "roster", where)
+    declared.known(head, ("title",), f"{where} [roster]")
+    review = declared.subtable(raw, "review", where)
+    declared.known(review, ("false_share",), f"{where} [review]")
+    false_share = declared.number(
         review.get("false_share", _DEFAULT_FALSE_SHARE), f"{where} [review] false_share", 0, 1
     )
-    defaults = _table(raw, "defaults", where)
-    _known(defaults, _SHARED_KEYS, f"{where} [defaults]")
+    defaults = declared.subtable(raw, "defaults", where)
+    declared.known(defaults, _SHARED_KEYS, f"{where} [defaults]")
     entries = raw.get("athlete", [])
     if not isinstance(entries, list) or not entries:
         raise BadRoster(where, "no [[athlete]] is listed", "Add one [[athlete]] with an id and a name")
@@ -104,7 +99,7 @@ def parse_roster(text: str, where: str, *, muscles: Iterable[str], fields: Itera
                 where, f"athlete id {athlete_id!r} stands twice", "Give each athlete an id of their own"
             )
     return Roster(
-        title=_string(head.get("title", "Roster"), f"{where} [roster] title"),
+        title=declared.text(head.get("title", "Roster"), f"{where} [roster] title"),
         athletes=athletes,
         columns=_columns(raw, where, fields),
         false_share=false_share,
@@ -114,32 +109,37 @@ def parse_roster(text: str, where: str, *, muscles: Iterable[str], fields: Itera
 def _athlete(entry: Any, defaults: Mapping[str, Any], where: str, muscles: tuple[str, ...]) -> Athlete:
     if not isinstance(entry, dict):
         raise BadRoster(where, "athlete is not a table", "Write each athlete as [[athlete]]")
-    athlete_id = _string(entry.get("id"), f"{where} [[athlete]] id")
+    athlete_id = declared.text(entry.get("id"), f"{where} [[athlete]] id")
     place = f"{where} [[athlete]] {athlete_id}"
     if not _ID.fullmatch(athlete_id):
         raise BadRoster(
             place, f"id {athlete_id!r} is not usable as a folder name", "Use letters, digits, - and _"
         )
-    _known(entry, _ATHLETE_KEYS, place)
+    declared.known(entry, _ATHLETE_KEYS, place)
     own = {**defaults, **{key: entry[key] for key in _SHARED_KEYS if key in entry}}
-    own["weekly_sets"] = {**_table(defaults, "weekly_sets", where), **_table(entry, "weekly_sets", place)}
+    own["weekly_sets"] = {
+        **declared.subtable(defaults, "weekly_sets", where),
+        **declared.subtable(entry, "weekly_sets", place),
+    }
     bodyweight = own.get("bodyweight_kg")
     stage = entry.get("stage_date")
     priority = entry.get("priority", [])
     if not isinstance(priority, list):
         raise BadRoster(f"{place} priority", f"found {priority!r}", 'Write a list such as ["calves"]')
     for muscle in priority:
-        _one_of(muscle, muscles, f"{place} priority")
+        declared.one_of(muscle, muscles, f"{place} priority")
     return Athlete(
         id=athlete_id,
-        name=_string(entry.get("name", athlete_id), f"{place} name"),
-        unit=None if "unit" not in own else _one_of(own["unit"], UNITS, f"{place} unit"),
+        name=declared.text(entry.get("name", athlete_id), f"{place} name"),
+        unit=None if "unit" not in own else declared.one_of(own["unit"], UNITS, f"{place} unit"),
         date_order=None
         if "date_order" not in own
-        else _one_of(own["date_order"], DATE_ORDERS, f"{place} date_order"),
-        bodyweight_kg=None if bodyweight is None else _number(bodyweight, f"{place} bodyweight_kg", 20, 400),
+        else declared.one_of(own["date_order"], DATE_ORDERS, f"{place} date_order"),
+        bodyweight_kg=None
+        if bodyweight is None
+        else declared.number(bodyweight, f"{place} bodyweight_kg", 20, 400),
         weekly_sets={key: _aim(key, aim, place, muscles) for key, aim in own["weekly_sets"].items()},
-        stage_date=None if stage is None else _day(stage, f"{place} stage_date"),
+        stage_date=None if stage is None else declared.day(stage, f"{place} stage_date"),
         priority=tuple(priority),
         phases=_phases(entry.get("phase", []), place),
     )
@@ -152,15 +152,15 @@ def _phases(entries: Any, place: str) -> tuple[Phase, ...]:
         )
     phases = []
     for entry in entries:
-        _known(entry, ("name", "from"), f"{place} phase")
-        name = _one_of(entry.get("name"), PHASES, f"{place} phase name")
-        phases.append(Phase(name=name, start=_day(entry.get("from"), f"{place} phase {name} from")))
+        declared.known(entry, ("name", "from"), f"{place} phase")
+        name = declared.one_of(entry.get("name"), PHASES, f"{place} phase name")
+        phases.append(Phase(name=name, start=declared.day(entry.get("from"), f"{place} phase {name} from")))
     return tuple(sorted(phases, key=lambda phase: phase.start))
 
 
 def _columns(raw: Mapping[str, Any], where: str, fields: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
-    table = _table(raw, "columns", where)
-    _known(table, fields, f"{where} [columns]")
+    table = declared.subtable(raw, "columns", where)
+    declared.known(table, fields, f"{where} [columns]")
     columns = {}
     for key, value in table.items():
         names = [value] if isinstance(value, str) else value
@@ -173,56 +173,11 @@ def _columns(raw: Mapping[str, Any], where: str, fields: tuple[str, ...]) -> dic
 
 
 def _aim(muscle: str, aim: Any, place: str, muscles: tuple[str, ...]) -> tuple[float, float]:
-    _one_of(muscle, muscles, f"{place} weekly_sets")
+    declared.one_of(muscle, muscles, f"{place} weekly_sets")
     where = f"{place} weekly_sets {muscle}"
     if not isinstance(aim, list) or len(aim) != 2:
         raise BadRoster(where, f"found {aim!r}", "Write [low, high], in fractional sets a week")
-    low, high = (_number(value, where, 0, 100) for value in aim)
+    low, high = (declared.number(value, where, 0, 100) for value in aim)
     if low > high:
         raise BadRoster(where, f"low {low:g} is above high {high:g}", "Write [low, high]")
     return low, high
-
-
-def _known(table: Mapping[str, Any], keys: tuple[str, ...], where: str) -> None:
-    if not isinstance(table, dict):
-        raise BadRoster(where, f"found {table!r}", "Write a table here")
-    for key in table:
-        if key not in keys:
-            raise BadRoster(where, f"unknown key {key!r}", _nearest(key, keys))
-
-
-def _nearest(word: str, known: tuple[str, ...]) -> str:
-    best = process.extractOne(word, known, scorer=fuzz.ratio)
-    guess = f"The nearest known one is {best[0]!r}; all" if best and best[1] >= 50 else "All"
-    return f"{guess} known ones: {', '.join(sorted(known))}"
-
-
-def _table(raw: Mapping[str, Any], key: str, where: str) -> dict[str, Any]:
-    table = raw.get(key, {})
-    if not isinstance(table, dict):
-        raise BadRoster(f"{where} {key}", f"found {table!r}", f"Write it as a table [{key}]")
-    return table
-
-
-def _one_of(value: Any, choices: tuple[str, ...], where: str) -> str:
-    if value not in choices:
-        raise BadRoster(where, f"found {value!r}", _nearest(str(value), choices))
-    return str(value)
-
-
-def _string(value: Any, where: str) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise BadRoster(where, f"found {value!r}", "Write a text in quotes")
-    return value
-
-
-def _number(value: Any, where: str, lowest: float, highest: float) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not lowest <= value <= highest:
-        raise BadRoster(where, f"found {value!r}", f"Write a number from {lowest:g} to {highest:g}")
-    return float(value)
-
-
-def _day(value: Any, where: str) -> date:
-    if type(value) is not date:
-        raise BadRoster(where, f"found {value!r}", "Write a date without quotes, such as 2027-04-10")
-    return value

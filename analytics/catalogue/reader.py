@@ -8,8 +8,7 @@ from collections.abc import Iterator, Mapping
 from importlib import resources
 from typing import Any
 
-from rapidfuzz import fuzz, process
-
+from analytics import declared
 from analytics.catalogue.exercise import ASSISTING_SHARE, BASES, EQUIPMENT, KINDS, Catalogue, Exercise
 from analytics.catalogue.matching import COACH, LISTED, MADE, Matcher
 from analytics.errors import BadRoster
@@ -50,7 +49,7 @@ def load_catalogue(coach_toml: str | None = None, where: str = "exercises.toml")
         raw |= tomllib.loads(_packaged(file))
     for exercise_id, by_language in translated.items():
         raw[exercise_id]["names"] = [*raw[exercise_id].get("names", []), *_flat(by_language)]
-    own = {} if coach_toml is None else _parsed(coach_toml, where)
+    own = {} if coach_toml is None else declared.parsed(coach_toml, where)
     raw = _laid_over(raw, own, where)
     muscles, families = tuple(anatomy["muscle"]), tuple(anatomy["family"])
     exercises = {
@@ -80,13 +79,6 @@ def _flat(by_language: Mapping[str, list[str]]) -> Iterator[str]:
         yield from names
 
 
-def _parsed(text: str, where: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as problem:
-        raise BadRoster(where, str(problem), "Mend the TOML there and run again") from problem
-
-
 def _laid_over(
     packaged: dict[str, dict[str, Any]], own: Mapping[str, Any], where: str
 ) -> dict[str, dict[str, Any]]:
@@ -97,10 +89,10 @@ def _laid_over(
             raise BadRoster(place, "this id is not usable", "Use small letters, digits and _, a letter first")
         if not isinstance(entry, dict):
             raise BadRoster(place, f"found {entry!r}", "Write each exercise as a table such as [my_press]")
-        _known(entry, _COACH_KEYS, place)
+        declared.known(entry, _COACH_KEYS, place)
         base = dict(packaged.get(exercise_id, {}))
         if "like" in entry:
-            like = _one_of(entry["like"], tuple(laid), f"{place} like")
+            like = declared.one_of(entry["like"], tuple(laid), f"{place} like")
             own_name = base.get("name", exercise_id.replace("_", " ").capitalize())
             base = {**laid[like], "name": own_name, "names": base.get("names", [])}
         if not base:
@@ -112,7 +104,7 @@ def _laid_over(
             base.pop("shares", None)
         if {"direct", "assisting", "shares"} & set(entry):
             base["basis"] = "coach"
-        names = [*base.get("names", []), *_texts(entry.get("names", []), f"{place} names")]
+        names = [*base.get("names", []), *declared.texts(entry.get("names", []), f"{place} names")]
         if "name" in base and "name" in entry:
             names.append(base["name"])
         laid[exercise_id] = {"basis": "coach", **base, **{k: v for k, v in entry.items() if k != "like"}}
@@ -127,19 +119,20 @@ def _exercise(
     muscles: tuple[str, ...],
     families: tuple[str, ...],
 ) -> Exercise:
-    _known(entry, _KEYS, where)
+    declared.known(entry, _KEYS, where)
     direct = [
-        _one_of(m, muscles, f"{where} direct") for m in _texts(entry.get("direct", []), f"{where} direct")
+        declared.one_of(m, muscles, f"{where} direct")
+        for m in declared.texts(entry.get("direct", []), f"{where} direct")
     ]
-    assisting = _texts(entry.get("assisting", []), f"{where} assisting")
-    shares = {_one_of(m, muscles, f"{where} assisting"): ASSISTING_SHARE for m in assisting}
+    assisting = declared.texts(entry.get("assisting", []), f"{where} assisting")
+    shares = {declared.one_of(m, muscles, f"{where} assisting"): ASSISTING_SHARE for m in assisting}
     shares = dict.fromkeys(direct, 1.0) | {m: s for m, s in shares.items() if m not in direct}
     given = entry.get("shares", {})
     if not isinstance(given, dict):
         raise BadRoster(f"{where} shares", f"found {given!r}", "Write { muscle = share, ... }")
     for muscle, share in given.items():
-        _one_of(muscle, muscles, f"{where} shares")
-        shares[muscle] = _number(share, f"{where} shares {muscle}")
+        declared.one_of(muscle, muscles, f"{where} shares")
+        shares[muscle] = declared.number(share, f"{where} shares {muscle}", 0, 1)
     shares = {muscle: share for muscle, share in shares.items() if share > 0}
     direct = [muscle for muscle, share in shares.items() if share == 1]
     if not direct:
@@ -151,16 +144,16 @@ def _exercise(
         raise BadRoster(f"{where} one_sided", f"found {one_sided!r}", "Write true or false")
     return Exercise(
         id=exercise_id,
-        name=_text(entry["name"], f"{where} name"),
-        family=_one_of(entry["family"], families, f"{where} family"),
-        equipment=_one_of(entry.get("equipment", "other"), EQUIPMENT, f"{where} equipment"),
-        kind=_one_of(entry.get("kind", "compound"), KINDS, f"{where} kind"),
+        name=declared.text(entry["name"], f"{where} name"),
+        family=declared.one_of(entry["family"], families, f"{where} family"),
+        equipment=declared.one_of(entry.get("equipment", "other"), EQUIPMENT, f"{where} equipment"),
+        kind=declared.one_of(entry.get("kind", "compound"), KINDS, f"{where} kind"),
         one_sided=one_sided,
-        bodyweight_share=_number(entry.get("bodyweight_share", 0), f"{where} bodyweight_share"),
+        bodyweight_share=declared.number(entry.get("bodyweight_share", 0), f"{where} bodyweight_share", 0, 1),
         direct=tuple(direct),
         shares=shares,
-        basis=_one_of(entry.get("basis", "derived"), BASES, f"{where} basis"),
-        names=tuple(dict.fromkeys(_texts(entry.get("names", []), f"{where} names"))),
+        basis=declared.one_of(entry.get("basis", "derived"), BASES, f"{where} basis"),
+        names=tuple(dict.fromkeys(declared.texts(entry.get("names", []), f"{where} names"))),
     )
 
 
@@ -175,40 +168,3 @@ def _named(
             yield name, exercise.id, COACH if told else LISTED
             for word in made:
                 yield f"{word} {name}", exercise.id, MADE
-
-
-def _known(table: Mapping[str, Any], keys: tuple[str, ...], where: str) -> None:
-    for key in table:
-        if key not in keys:
-            raise BadRoster(where, f"unknown key {key!r}", _nearest(key, keys))
-
-
-def _one_of(value: Any, choices: tuple[str, ...], where: str) -> str:
-    if value not in choices:
-        raise BadRoster(where, f"found {value!r}", _nearest(str(value), choices))
-    return str(value)
-
-
-def _nearest(word: str, known: tuple[str, ...]) -> str:
-    best = process.extractOne(word, known, scorer=fuzz.ratio)
-    if best and best[1] >= 50:
-        return f"The nearest known one is {best[0]!r}"
-    return f"Known ones: {', '.join(sorted(known)[:40])}"
-
-
-def _text(value: Any, where: str) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise BadRoster(where, f"found {value!r}", "Write a text in quotes")
-    return value
-
-
-def _texts(value: Any, where: str) -> list[str]:
-    if not isinstance(value, list):
-        raise BadRoster(where, f"found {value!r}", 'Write a list of texts: ["one", "two"]')
-    return [_text(item, where) for item in value]
-
-
-def _number(value: Any, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
-        raise BadRoster(where, f"found {value!r}", "Write a number from 0 to 1")
-    return float(value)

@@ -9,6 +9,7 @@ ROOT = Path(analytics.__file__).parent
 ORDER = [
     "errors",
     "schema",
+    "declared",
     "roster",
     "catalogue",
     "intake",
