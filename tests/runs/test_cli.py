@@ -34,7 +34,7 @@ def test_read_writes_the_loaders_tables_and_a_line_per_file(roster, tmp_path, ca
         "set_aside.csv",
         "sets.parquet",
     ]
-    files = [path for path in (roster / "exports").rglob("*") if path.is_file()]
+    files = [path for place in ("exports", "checkins") for path in (roster / place).rglob("*.*")]
     assert len(capsys.readouterr().out.splitlines()) == len(files)
     assert pl.read_parquet(tmp_path / "out" / "sets.parquet").columns == SETS.names
     ledger = pl.read_csv(tmp_path / "out" / "ledger.csv")
