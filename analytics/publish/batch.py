@@ -178,7 +178,7 @@ def _write_record(path: Path, job: Job, outcomes: tuple[ReportOutcome, ...], sec
         "week": job.week,
         "as_of": job.as_of.isoformat(),
         "inputs": dict(sorted(job.inputs.items())),
-        "versions": versions(),
+        "versions": dict(versions()),
         "seconds": round(seconds, 3),
         "reports": reports,
     }

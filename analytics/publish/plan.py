@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 
 from analytics.errors import BadCall
@@ -58,22 +59,30 @@ def plan(job: Job) -> tuple[PagePlan, ...]:
     athlete_notebook = _notebook(job.notebooks / "athlete.ipynb")
     roster_notebook = _notebook(job.notebooks / "roster.ipynb")
     split = tables.shares(job.tables)
+    hashed = []
+    for name, share in sorted(split.items()):
+        hashed.append((share.spans, _head(name, share.frame), row_hashes(share.frame)))
     pages = []
     for athlete in job.roster.athletes:
-        frames = {name: parts.get(athlete.id, job.tables[name].clear()) for name, parts in split.items()}
-        facts = _facts(job, athlete.name, "../index.html", (athlete_notebook, frames))
+        frames = {name: share.of(athlete.id) for name, share in split.items()}
+        digest = hashlib.sha256()
+        for spans, head, rows in hashed:
+            start, count = spans.get(athlete.id, (0, 0))
+            _add(digest, head, rows[start : start + count])
+        facts = _facts(job, athlete.name, "../index.html", (athlete_notebook, digest.hexdigest()))
         path = f"athletes/{athlete.id}.html"
         pages.append(
             PagePlan(athlete=athlete.id, path=path, notebook=athlete_notebook, frames=frames, facts=facts)
         )
     frames = dict(job.tables)
-    facts = _facts(job, job.roster.title, "", (roster_notebook, frames))
+    facts = _facts(job, job.roster.title, "", (roster_notebook, frames_hash(frames)))
     path, notebook = "index.html", roster_notebook
     pages.append(PagePlan(athlete=ROSTER_PAGE, path=path, notebook=notebook, frames=frames, facts=facts))
     return tuple(pages)
 
 
-def versions() -> dict[str, str]:
+@functools.cache
+def versions() -> Mapping[str, str]:
     """Versions of everything a page is made with, by distribution name."""
     return {
         "python": platform.python_version(),
@@ -103,20 +112,31 @@ def code_hash() -> str:
 def frames_hash(frames: Mapping[str, pl.DataFrame]) -> str:
     """A hash of the frames' names, columns, types and rows, in order; the same in every process."""
     digest = hashlib.sha256()
-    for name in sorted(frames):
-        frame = frames[name]
-        digest.update(f"{name}{frame.schema}{frame.height}".encode())
-        if frame.height:
-            for seed in (1, 2):
-                digest.update(frame.hash_rows(seed).to_numpy().tobytes())
+    for name, frame in sorted(frames.items()):
+        _add(digest, _head(name, frame), row_hashes(frame))
     return digest.hexdigest()
 
 
-def _facts(job: Job, title: str, home: str, made_from: tuple[str, Mapping[str, pl.DataFrame]]) -> Facts:
-    notebook, frames = made_from
-    inputs = frames_hash(frames)
+def row_hashes(frame: pl.DataFrame) -> np.ndarray:
+    """128 bits for each row: (rows, 2), the same in every process with the same Polars."""
+    if frame.is_empty():
+        return np.zeros((0, 2), np.uint64)
+    return np.stack([frame.hash_rows(seed).to_numpy() for seed in (1, 2)], axis=1)
+
+
+def _head(name: str, frame: pl.DataFrame) -> bytes:
+    return f"{name}{frame.schema}".encode()
+
+
+def _add(digest: hashlib._Hash, head: bytes, rows: np.ndarray) -> None:
+    digest.update(head + len(rows).to_bytes(8))
+    digest.update(rows.tobytes())
+
+
+def _facts(job: Job, title: str, home: str, made_from: tuple[str, str]) -> Facts:
+    notebook, inputs = made_from
     said = [title, job.week, job.as_of.isoformat(), *job.cautions]
-    key = _hash([code_hash(), json.dumps(versions()), notebook, inputs, *said])
+    key = _hash([code_hash(), json.dumps(dict(versions())), notebook, inputs, *said])
     return Facts(
         title=title,
         week=job.week,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 import polars as pl
@@ -41,13 +42,25 @@ def guarded(frame: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def shares(tables: Mapping[str, pl.DataFrame]) -> dict[str, dict[str, pl.DataFrame]]:
-    """Table name to athlete to that athlete's rows, of every table with an athlete column.
+@dataclass(frozen=True)
+class Shares:
+    """One table by athlete: `frame` sorted by athlete, and the first row and number of rows of each."""
+
+    frame: pl.DataFrame
+    spans: Mapping[str, tuple[int, int]]
+
+    def of(self, athlete: str) -> pl.DataFrame:
+        """The athlete's rows, in the table's order; none for an athlete the table does not know."""
+        return self.frame.slice(*self.spans.get(athlete, (0, 0)))
+
+
+def shares(tables: Mapping[str, pl.DataFrame]) -> dict[str, Shares]:
+    """Every table with an athlete column, by name and athlete; rows without an athlete are nobody's.
 
     What is said about the whole roster stays out: `rank` counts within the athlete, and
     `expected_false_share` is null.  So a change in one athlete's log leaves the other pages as they are.
     """
-    split: dict[str, dict[str, pl.DataFrame]] = {}
+    split: dict[str, Shares] = {}
     for name, frame in tables.items():
         if "athlete" not in frame.columns:
             continue
@@ -56,8 +69,12 @@ def shares(tables: Mapping[str, pl.DataFrame]) -> dict[str, dict[str, pl.DataFra
             frame = frame.with_columns(rank=within)
         if "expected_false_share" in frame.columns:
             frame = frame.with_columns(expected_false_share=pl.lit(None, pl.Float64))
-        parts = frame.partition_by("athlete", as_dict=True, maintain_order=True)
-        split[name] = {str(key[0]): part for key, part in parts.items() if key[0] is not None}
+        frame = frame.sort("athlete", maintain_order=True)
+        runs = (
+            frame["athlete"].rle().struct.unnest().with_columns(start=pl.col("len").cum_sum() - pl.col("len"))
+        )
+        spans = {athlete: (start, count) for count, athlete, start in runs.iter_rows() if athlete is not None}
+        split[name] = Shares(frame, spans)
     return split
 
 

@@ -119,10 +119,10 @@ def stock(folder: Path, athletes: list[str]) -> float:
     split = shares(invented(athletes))
     place = folder / "stock"
     for athlete in athletes:
-        for name, parts in split.items():
+        for name, share in split.items():
             path = place / athlete / f"{name}.parquet"
             path.parent.mkdir(parents=True, exist_ok=True)
-            parts[athlete].write_parquet(path)
+            share.of(athlete).write_parquet(path)
     environment = {**os.environ, "PYTHONPATH": str(SOURCE)}
     module = (sys.executable, "-m")
 

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analytics.publish.plan import frames_hash
 from analytics.publish.tables import guarded, parquet_bytes, shares, write_tables
 
 
@@ -64,12 +65,31 @@ def test_a_share_holds_one_athlete_and_nothing_about_the_whole_roster():
     nobody = pl.DataFrame({"athlete": [None, "heron"], "file": ["x.csv", "y.csv"]})
     split = shares({"attention": attention, "ledger": nobody, "method": pl.DataFrame({"k": [1]})})
     assert set(split) == {"attention", "ledger"}
-    otter = split["attention"]["otter"]
+    otter = split["attention"].of("otter")
     assert otter.schema == attention.schema
     assert otter["rank"].to_list() == [1, 2]
     assert otter["evidence"].to_list() == ["a", "c"]
     assert otter["expected_false_share"].to_list() == [None, None]
-    assert split["ledger"]["heron"]["file"].to_list() == ["y.csv"]
+    assert split["ledger"].of("heron")["file"].to_list() == ["y.csv"]
+    assert split["ledger"].of("gull").is_empty()
+    assert split["ledger"].of("gull").schema == nobody.schema
+
+
+@given(st.lists(st.tuples(st.sampled_from(["heron", "otter", "gull"]), st.integers(-99, 99)), max_size=30))
+def test_shares_are_what_a_filter_gives(rows):
+    frame = pl.DataFrame(rows, schema={"athlete": pl.String, "n": pl.Int64}, orient="row")
+    split = shares({"t": frame})["t"]
+    for athlete in ("heron", "otter", "gull"):
+        assert split.of(athlete).equals(frame.filter(pl.col("athlete") == athlete))
+
+
+def test_the_hash_tells_frames_apart_and_nothing_else():
+    frame = pl.DataFrame({"athlete": ["a", "b"], "v": [1.0, None]})
+    same = pl.concat([frame[:1], frame[1:]])
+    zero, named = frame.with_columns(v=pl.lit(0.0)), frame.rename({"v": "w"})
+    others = [frame[::-1], zero, named, frame.cast({"v": pl.Float32})]
+    assert frames_hash({"t": frame}) == frames_hash({"t": same})
+    assert len({frames_hash({"t": one}) for one in [frame, *others]} | {frames_hash({"s": frame})}) == 6
 
 
 def test_parquet_bytes_read_back_and_are_equal_for_equal_frames():
