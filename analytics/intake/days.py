@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.dates import Moment, decide_order, read_minutes, read_moment
+from analytics.intake.dates import FIRST_YEAR, LAST_YEAR, decide_order, read_minutes, read_moment
 from analytics.intake.problems import Problems
 from analytics.intake.sheet import Sheet
+
+_ISO_TIME = (
+    r"^(?<day>\d{4}-\d{2}-\d{2})[T ](?<hour>[01]\d|2[0-3]):(?<minute>[0-5]\d)(?::[0-5]\d(?:[.,]\d+)?)?"
+    r"(?:Z|[+-]\d{2}:?\d{2})?$"
+)
 
 
 def read_days(
@@ -28,8 +34,9 @@ def read_days(
             "no column and no heading says the date",
             "Add a date column, or list its header in roster.toml under [columns]",
         )
-    moments = {text: read_moment(text) for text in column.written}
-    chosen = decide_order(column.written, moments, default)
+    known = _iso_moments(column.written)
+    moments = {text: read_moment(text) for text in column.written if text not in known}
+    chosen = decide_order(moments, moments, default)
     if chosen.clash:
         lines = [_line_of(sheet, text) for text in chosen.clash]
         raise BadExport(
@@ -40,25 +47,40 @@ def read_days(
             "Write all dates of the file in one order, best as 2026-01-31",
         )
     if chosen.needed:
-        text = next(t for t in column.written if len(set(moments[t].by_order.values())) > 1)
+        text = next(t for t in moments if len(set(moments[t].by_order.values())) > 1)
         raise BadExport(
             path,
             _line_of(sheet, text),
             f"{text!r} may be day first or month first, and no date of the file decides it",
             'Set date_order = "dmy" or "mdy" for this athlete in roster.toml',
         )
-    found = {text: moment.day(chosen.order) for text, moment in moments.items()}
-    problems.texts(
-        "date",
-        "date",
-        {t: moments[t].problem or "is not a day of the calendar" for t, day in found.items() if day is None},
-        "is empty",
-    )
-    minutes = column.spread(lambda text: moments[text].minutes, pl.Int32())
+    found = {text: (moment.day(chosen.order), moment.minutes) for text, moment in moments.items()}
+    wrong = {
+        t: moments[t].problem or "is not a day of the calendar"
+        for t, (day, _) in found.items()
+        if day is None
+    }
+    problems.texts("date", "date", wrong, "is empty")
+    read = (known | found).__getitem__
+    minutes = column.spread(lambda text: read(text)[1], pl.Int32())
     if "time" in sheet.fields:
         clock = sheet.fields["time"].spread(read_minutes, pl.Int32())
         minutes = clock.zip_with(clock.is_not_null(), minutes)
-    return column.spread(found.get, pl.Date()), minutes, chosen.order or _fixed_order(moments)
+    order = chosen.order or _fixed_order(
+        [*known, *(text for text, moment in moments.items() if moment.fixed)]
+    )
+    return column.spread(lambda text: read(text)[0], pl.Date()), minutes, order
+
+
+def _iso_moments(texts: list[str]) -> dict[str, tuple[date, int | None]]:
+    """(day, minutes) of the plain ISO 8601 times, read together, because every set may have its own."""
+    parts = pl.Series("text", texts, dtype=pl.String).str.extract_groups(_ISO_TIME).struct.unnest()
+    table = parts.select(
+        pl.lit(pl.Series("text", texts, dtype=pl.String)),
+        pl.col("day").str.to_date("%Y-%m-%d", strict=False),
+        (pl.col("hour").cast(pl.Int32) * 60 + pl.col("minute").cast(pl.Int32)).alias("minutes"),
+    ).filter(pl.col("day").dt.year().is_between(FIRST_YEAR, LAST_YEAR), pl.col("minutes") < 24 * 60)
+    return {text: (day, minutes) for text, day, minutes in table.iter_rows()}
 
 
 def _line_of(sheet: Sheet, text: str) -> int:
@@ -66,9 +88,8 @@ def _line_of(sheet: Sheet, text: str) -> int:
     return 1 if mask is None else int(sheet.row.filter(mask)[0])
 
 
-def _fixed_order(moments: dict[str, Moment]) -> str:
+def _fixed_order(texts: list[str]) -> str:
     """Dates that need no order: year first, or written with a month's name or as a serial number."""
-    texts = [text for text, moment in moments.items() if moment.fixed]
     if not texts:
         return "none"
     return "ymd" if all(re.match(r"\D{0,2}\d{4}", text) for text in texts) else "unambiguous"

@@ -8,6 +8,7 @@ from analytics.intake.loads import EMPTY_WORDS
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.words import is_failure
 
+_LONGEST = 60
 _EFFORT = re.compile(
     r"(?P<kind>rpe|rir|@)?\s*:?\s*(?P<low>\d+(?:[.,]\d+)?)(?:\s*(?:-|to|a|bis|à)\s*(?P<high>\d+(?:[.,]\d+)?))?\s*(?:/\s*10)?\s*(?P<after>rpe|rir)?"
 )
@@ -41,6 +42,8 @@ def _effort(text: str | None, decimal: str, default: str) -> tuple[float | None,
     words = tidy(text)
     if words in EMPTY_WORDS:
         return None, None
+    if len(words) > _LONGEST:
+        return None, f"is not a {default.upper()}"
     if is_failure(words):
         return 0.0, None
     found = _EFFORT.fullmatch(words)
@@ -69,6 +72,8 @@ def parse_seconds(text: str | None, unit: str) -> tuple[float | None, str | None
     words = tidy(text)
     if words in EMPTY_WORDS:
         return None, None
+    if len(words) > _LONGEST:
+        return None, "is not a time"
     if found := _CLOCK.fullmatch(words):
         hours, minutes, rest = (int(part or 0) for part in found.groups())
         return float(hours * 3600 + minutes * 60 + rest), None

@@ -26,7 +26,21 @@ _TIMES = {
     **dict.fromkeys(("s", "sec", "secs", "seconds", "sek", "seg", "sekunden", "segundos", "secondes"), "s"),
     **dict.fromkeys(("min", "mins", "minutes", "minuten", "minutos", "minuti"), "min"),
 }
-_UNITS = {**UNIT_WORDS, **_LENGTHS, **_TIMES, "mm:ss": "s", "m:ss": "s", "hh:mm": "s"}
+_OTHER = {
+    **dict.fromkeys(("st", "stone", "stones"), "stone"),
+    **dict.fromkeys(("pfund", "pond"), "Pfund"),
+    "g": "g",
+    "gram": "g",
+    "gramm": "g",
+    "grams": "g",
+    "t": "t",
+    "n": "N",
+    "newton": "N",
+    "%": "%",
+    "plates": "plates",
+}
+"""Units of load that are not taken for kg or lb: a file in one of them is refused."""
+_UNITS = {**UNIT_WORDS, **_OTHER, **_LENGTHS, **_TIMES, "mm:ss": "s", "m:ss": "s", "hh:mm": "s"}
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _SIDES = meanings("side_in_header")
 _SET_WORDS = "set|satz|serie|series|s"

@@ -13,6 +13,7 @@ from analytics.errors import BadExport
 from analytics.intake.blocks import read_blocks
 from analytics.intake.grid import Grid
 from analytics.intake.header import Heading, read_headings
+from analytics.intake.loads import parse_unit
 from analytics.intake.lookup import Texts
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
@@ -21,12 +22,20 @@ from analytics.intake.sheet import Sheet
 LAYOUTS = ("row per set", "row per exercise", "numbered columns", "blocks")
 SEARCHED_LINES = 80
 _CARRIED = ("date", "athlete", "exercise", "session")
+_DONE = ("load", "added", "reps", "seconds", "work", "sets")
 _CARRY_SHARE = 0.3
 _MANY_ROWS = 100_000
 _TOTAL = re.compile(
-    r"(?:sub ?|grand ?)?total(?:es|s)?\b|sum\b|summe\b|gesamt\b|gesamtsumme|somme\b|totaux|totali?\b"
-    r"|totaa?l\b|suma\b|soma\b|averages?\b|mean\b|durchschnitt\b|promedio\b|moyenne\b|media\b|gemiddelde?\b|tonnage\b"
-    r"|zwischensumme\b"
+    r"(?:(?:sub|grand|zwischen)[ -]?)?(?:total(?:s|es|i|e)?|totaux|totaal|sum|summe|gesamt(?:summe)?"
+    r"|somme|suma|soma|averages?|mean|durchschnitt|promedio|moyenne|media|gemiddelde?|tonnage)"
+    r"(?: (?:of|der|de|du|di|da|the|la|le|het))*"
+    r"(?: (?:day|session|workout|week|month|sets?|reps?|volume|weight|load|kg|lbs?|tonnage"
+    r"|tag|einheit|training|woche|satze|wdh|volumen|gewicht|dia|sesion|semana|series|volumen"
+    r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,]*(?:kg|lbs?)?)"
+)
+_UNIT_LINE = re.compile(
+    r"(?:all )?(?:units?|weights?|loads?|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?"
+    r"|unidad(?:es)?|unites?|eenheid)\s*(?:in|en|are|is|:|=)+\s*(\S+)"
 )
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
@@ -48,6 +57,8 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     row, columns, beyond = _body(grid, at, headings, head[at])
     remarks = _carry_down(columns, headings)
     units = {h.field: h.unit for h in headings if h.unit}
+    if "load" not in units and (said := _said_unit(head[:at])):
+        units["load"], remarks = said, (*remarks, f"{said} by a line above the header")
     headers = {(h.field, h.set_number): h.text for h in headings}
     shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
     if not numbers:
@@ -102,16 +113,14 @@ def _tells_sets(names: set[str]) -> bool:
 def _body(
     grid: Grid, at: int, headings: list[Heading], header: list[str | None]
 ) -> tuple[pl.Series, dict[int, Texts], pl.Series | None]:
-    """(lines, texts by column, overlong mask) without blank, comment, total and repeated header rows."""
+    """(lines, texts by column, overlong mask) of the rows that may hold sets.
+
+    Left out are blank rows, rows where nothing was done, comments, totals and repeated headers.
+    """
     cells = grid.cells.slice(at + 1)
-    columns = dict(
-        zip(
-            (h.column for h in headings),
-            _read_columns(cells, [f"c{h.column}" for h in headings]),
-            strict=True,
-        )
-    )
-    keep = _any([column.ids > 0 for column in columns.values()])
+    texts = _read_columns(cells, [f"c{h.column}" for h in headings])
+    columns = {h.column: column for h, column in zip(headings, texts, strict=True)}
+    keep = _any([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
     for h in headings:
         if h.field in ("date", "exercise", "athlete", "set_number", "session"):
             unwanted = columns[h.column].where(is_remark)
@@ -142,6 +151,16 @@ def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
         return list(pool.map(Texts.of, columns))
 
 
+def _said_unit(titles: list[list[str | None]]) -> str | None:
+    """The unit that a line above the header declares, such as ``Weights in lb``."""
+    for record in titles:
+        text = " ".join(cell for cell in record if cell)
+        found = _UNIT_LINE.fullmatch(plain(tidy(text[:80])))
+        if found and (unit := parse_unit(found[1])) in ("kg", "lb"):
+            return unit
+    return None
+
+
 def _any(masks: list[pl.Series]) -> pl.Series:
     result = masks[0]
     for mask in masks[1:]:
@@ -161,7 +180,7 @@ def is_remark(text: str) -> bool:
     """Whether a cell opens a total or a comment row."""
     words = plain(tidy(text[:80]))
     comment = words.startswith(("//", "# ", "##")) or (words.startswith("#") and len(words) > 4)
-    return comment or bool(_TOTAL.match(words))
+    return comment or bool(_TOTAL.fullmatch(words))
 
 
 def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str, ...]:
@@ -237,6 +256,7 @@ def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
     texts = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
     records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
     rows, headings = read_blocks(records, known, is_remark)
+    rows = [row for row in rows if any(row.get(name) for name in _DONE)]
     names = sorted({name for row in rows for name in row} - {"row"})
     words = grid.cells.schema[grid.columns[0]]
     columns = {

@@ -25,6 +25,7 @@ BODYWEIGHT_WORDS = (
 )
 EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".", "nan", "#n/a")
 
+_LONGEST = 60
 _UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 _BODY = "|".join(sorted(BODYWEIGHT_WORDS, key=len, reverse=True))
 _EACH = r"(?:each|ea\.?|per hand|per arm|je|pro hand|cada(?: mano)?|chacun|par main|ciascuno|per mano|elk)"
@@ -64,6 +65,8 @@ def parse_load(text: str | None, decimal: str) -> Load:
     words = tidy(text)
     if words in EMPTY_WORDS:
         return Load()
+    if len(words) > _LONGEST:
+        return Load(problem="is not a load")
     if found := _SIMPLE.fullmatch(words):
         value = parse_number(found["n"], decimal)
         if value is None:

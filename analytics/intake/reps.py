@@ -9,6 +9,7 @@ from analytics.intake.loads import EMPTY_WORDS, Load
 from analytics.intake.numbers import parse_number, tidy
 
 MOST_REPS = 200
+_LONGEST = 200
 _WORD = re.compile(r"(?<=\d)\s*(?:reps?\.?|wdh\.?|whd\.?|rip\.?|rep[eé]s\.?|hh\.?|x)$")
 _FAILED = re.compile(r"(?<=\d)\s*(?:f|!|\*|to failure|failure|al fallo|bis versagen)$")
 
@@ -36,6 +37,8 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
     words = tidy(text)
     if words in EMPTY_WORDS:
         return Piece(), None
+    if len(words) > _LONGEST:
+        return Piece(), "is not a number of reps"
     failed = _FAILED.search(words)
     if failed:
         words = words[: failed.start()]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from analytics.errors import BadExport
 from analytics.intake.days import read_days
 from analytics.intake.marks import read_marks
 from analytics.intake.numbers import decimal_mark
@@ -43,6 +44,11 @@ def read_rows(
     where the order of day and month cannot be known.
     """
     default_order, delimiter, words = facts
+    for name in ("load", "added", "work"):
+        unit = sheet.units.get(name, "kg")
+        if unit not in ("kg", "lb"):
+            found = f"the header {sheet.header(name)!r} says {unit}"
+            raise BadExport(path, 1, found, "Export the loads in kg or lb")
     if sheet.overlong is not None and sheet.overlong.any():
         problems.rows(
             sheet.overlong, "row", "set", _OVERLONG, "Put the cell that holds the delimiter in quotes"

@@ -15,6 +15,7 @@ from analytics.intake.words import parse_role
 READINGS = ("load", "sets")
 """What the first number of a bare ``60x12`` is in this file: the load, or how many sets."""
 MOST_SETS = 40
+LONGEST = 2000
 
 _UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 _BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
@@ -61,7 +62,7 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
     words = _arrows(text)
     if words in EMPTY_WORDS:
         return (), None
-    if len(words) > 2000:
+    if len(words) > LONGEST:
         return (), "is too long for a list of sets"
     pieces: list[Piece] = []
     chain = 0
@@ -244,7 +245,7 @@ def decimal_tokens(cells: Iterable[str | None]) -> list[str]:
     """Numbers of shorthand cells that can only be loads, for deciding the file's decimal mark."""
     tokens: list[str] = []
     for cell in cells:
-        tokens += _LOAD_TOKEN.findall(tidy(cell))
+        tokens += _LOAD_TOKEN.findall(tidy(cell)[:LONGEST])
     return tokens
 
 

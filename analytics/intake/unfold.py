@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,6 +18,7 @@ from analytics.intake.sheet import Sheet
 from analytics.intake.shorthand import MOST_SETS, parse_load_list, parse_work, reading_of
 from analytics.intake.weights import LOAD_SCHEMA, load_values
 
+HIGHEST_LOAD_KG = 1000
 _Recipe = tuple[Piece, ...]
 
 
@@ -74,6 +76,8 @@ def unfold(
     starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
     size = sizes[ids]
     again = np.where(size == 1, _counts(rows, sheet, columns), 1)
+    if columns.work and not columns.loads and "load" in sheet.fields:
+        _tell_ambiguous(sheet, size, problems)
     total = size * again
     at = np.repeat(np.arange(height), total)
     place = np.arange(len(at)) - np.repeat(np.cumsum(total) - total, total)
@@ -157,6 +161,23 @@ def _with_lists(
     if mask.any():
         problems.rows(mask, "load", "set", "lists another number of loads than there are sets", CURES["set"])
     return numbers, recipes
+
+
+def _tell_ambiguous(sheet: Sheet, size: np.ndarray, problems: Problems) -> None:
+    """Loads such as ``60,65`` beside as many sets: one load with a decimal comma, or two loads."""
+
+    def parts(text: str) -> int:
+        found = re.fullmatch(r"(\d+)((?:,\d+)+)", tidy(text))
+        loads = [int(part) for part in text.split(",")] if found else []
+        near = all(10 <= load <= HIGHEST_LOAD_KG and loads[0] < 3 * load < 9 * loads[0] for load in loads)
+        return len(loads) if near else 0
+
+    count = sheet.fields["load"].spread(parts, pl.Int64(), 0).to_numpy()
+    mask = pl.Series((count > 1) & (count == size))
+    if mask.any():
+        problems.rows(
+            mask, "load", "load", "may be one load with a decimal comma, or one load a set", CURES["load"]
+        )
 
 
 def _counts(rows: pl.DataFrame, sheet: Sheet, columns: Columns) -> np.ndarray:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import polars as pl
 
-from analytics.intake.loads import Load, parse_load, parse_unit
+from analytics.intake.loads import EMPTY_WORDS, Load, parse_load, parse_unit
 from analytics.intake.lookup import Texts
+from analytics.intake.numbers import tidy
 from analytics.intake.problems import Problems
 from analytics.intake.sheet import Sheet
 
@@ -38,6 +39,9 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
     table = _column(column, "load", decimal, problems, height)
     said = sheet.fields.get("unit")
     named = said.spread(parse_unit, pl.String()) if said else None
+    if said:
+        strange = [text for text in said.written if not parse_unit(text) and tidy(text) not in EMPTY_WORDS]
+        problems.texts("unit", "load", dict.fromkeys(strange, "is not kg, lb or bodyweight"))
     table = _with_units(table, named, sheet.units.get("load") or sheet.units.get("work"))
     if "added" in sheet.fields:
         added = _column(sheet.fields["added"], "added", decimal, problems, height)

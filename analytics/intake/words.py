@@ -24,6 +24,8 @@ def parse_role(text: str | None) -> tuple[str | None, bool, str | None]:
     words = plain(tidy(text))
     if words in EMPTY_WORDS:
         return None, False, None
+    if len(words) > 60:
+        return None, False, "is not a role"
     for spelled in (words, words.strip("()[]#.* 0123456789")):
         if spelled in _ROLES:
             return _ROLES[spelled], False, None
