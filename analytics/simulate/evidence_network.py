@@ -8,18 +8,24 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.trend.correction import MOST_DEVIATIONS, Network
+from analytics.trend.correction import CLASS_OUTPUTS, MOST_DEVIATIONS, SLOPE_UNIT, Network
 
 Floats = NDArray[np.float64]
 Halves = NDArray[np.float32]
+
+LARGEST_SLOPE = 2.0
+"""True slopes beyond this many % a week are taken as this, so that a few novices do not rule the fit."""
+LEAST_LOG_SD, MOST_LOG_SD = -3.0, 2.0
+SLOPE_SHARE = 0.3
+"""Weight of the slope's likelihood beside that of the class."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Training:
     """Sizes of the hidden layers, passes over the data, and how it is stepped (Adam: Kingma & Ba 2015)."""
 
-    hidden: tuple[int, ...] = (48, 24)
-    epochs: int = 14
+    hidden: tuple[int, ...] = (56, 28)
+    epochs: int = 8
     batch: int = 1024
     rate: float = 2e-3
     decay: float = 1e-4
@@ -27,16 +33,20 @@ class Training:
 
 
 def fit_network(
-    names: tuple[str, ...], inputs: Floats, truth: NDArray[np.intp], training: Training
+    names: tuple[str, ...], inputs: Floats, truth: NDArray[np.intp], slope: Floats, training: Training
 ) -> Network:
-    """Least cross-entropy of three classes; `inputs` (rows, columns) with nan where undefined."""
+    """Least cross-entropy of the class plus least Gaussian log-loss of the slope.
+
+    `inputs` (rows, columns) with nan where undefined, `truth` the class, `slope` the true slope in % a week.
+    """
     rng = np.random.default_rng(training.seed)
     centre = np.nanmedian(inputs, axis=0).astype(float)
     spread = np.nanpercentile(inputs, 84, axis=0) - np.nanpercentile(inputs, 16, axis=0)
     spread = np.maximum(spread / 2, 1e-6).astype(float)
     rows = np.nan_to_num((inputs - centre) / spread, nan=0.0)
     rows = np.clip(rows, -MOST_DEVIATIONS, MOST_DEVIATIONS).astype(np.float32)
-    sizes = (rows.shape[1], *training.hidden, 3)
+    aim = (np.clip(slope, -LARGEST_SLOPE, LARGEST_SLOPE) / SLOPE_UNIT).astype(np.float32)
+    sizes = (rows.shape[1], *training.hidden, CLASS_OUTPUTS + 2)
     pairs = list(pairwise(sizes))
     weights = [rng.normal(0, np.sqrt(1 / a), (a, b)).astype(np.float32) for a, b in pairs]
     biases = [np.zeros(b, dtype=np.float32) for _, b in pairs]
@@ -48,11 +58,11 @@ def fit_network(
         order = rng.permutation(len(rows))
         for k in range(len(rows) // training.batch):
             chosen = order[k * training.batch : (k + 1) * training.batch]
-            slopes = _gradients(rows[chosen], truth[chosen], weights, biases, training.decay)
+            slopes = _gradients(rows[chosen], truth[chosen], aim[chosen], weights, biases)
             step += 1
             rate = training.rate * 0.5 * (1 + np.cos(np.pi * step / total))
             for p, m, v, g in zip(parts, first, second, slopes, strict=True):
-                m += 0.1 * (g - m)
+                m += 0.1 * (g + training.decay * p - m)
                 v += 0.001 * (g * g - v)
                 p -= rate * (m / (1 - 0.9**step)) / (np.sqrt(v / (1 - 0.999**step)) + 1e-8)
     return Network(
@@ -65,21 +75,27 @@ def fit_network(
 
 
 def _gradients(
-    rows: Halves, truth: NDArray[np.intp], weights: list[Halves], biases: list[Halves], decay: float
+    rows: Halves, truth: NDArray[np.intp], aim: Halves, weights: list[Halves], biases: list[Halves]
 ) -> list[Halves]:
     layers = [rows]
     for weight, bias in zip(weights[:-1], biases[:-1], strict=True):
         layers.append(np.tanh(layers[-1] @ weight + bias))
-    score = layers[-1] @ weights[-1] + biases[-1]
-    score -= score.max(axis=1, keepdims=True)
+    out = layers[-1] @ weights[-1] + biases[-1]
+    score = out[:, :CLASS_OUTPUTS] - out[:, :CLASS_OUTPUTS].max(axis=1, keepdims=True)
     chance = np.exp(score)
     chance /= chance.sum(axis=1, keepdims=True)
-    back = chance
+    back = np.empty_like(out)
+    back[:, :CLASS_OUTPUTS] = chance
     back[np.arange(len(truth)), truth] -= 1
+    log_sd = np.clip(out[:, -1], LEAST_LOG_SD, MOST_LOG_SD)
+    precision = np.exp(-2 * log_sd)
+    miss = out[:, -2] - aim
+    back[:, -2] = SLOPE_SHARE * np.clip(miss * precision, -5, 5)
+    back[:, -1] = SLOPE_SHARE * np.clip(1 - miss**2 * precision, -5, 5)
     back /= len(truth)
     of_weights, of_biases = [], []
     for k in range(len(weights) - 1, -1, -1):
-        of_weights.append(layers[k].T @ back + decay * weights[k])
+        of_weights.append(layers[k].T @ back)
         of_biases.append(back.sum(axis=0))
         if k:
             back = (back @ weights[k].T) * (1 - layers[k] ** 2)

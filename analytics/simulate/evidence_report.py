@@ -14,8 +14,9 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.simulate import evidence
-from analytics.simulate.evidence_fit import simulate_named
+from analytics.simulate.evidence_intervals import interval_ratios
 from analytics.simulate.evidence_rules import RULES, SCORES, rule_scores
+from analytics.simulate.evidence_worlds import simulate_named
 from analytics.simulate.world import LAST_DAY, Simulated
 from analytics.strength import estimate_sessions
 from analytics.trend.correction import Network, network_from
@@ -23,14 +24,12 @@ from analytics.trend.judge import judge
 from analytics.trend.onset import present_state
 from analytics.trend.regimes import PROGRESSING
 from analytics.trend.series import days_of, make_series, week_ends
-from analytics.trend.slopes import slope_mean, slope_quantile
-from analytics.trend.tables import SURE, Z80, Judged, change_sd, history_table
+from analytics.trend.tables import SURE, Judged, history_table
 
 Floats = NDArray[np.float64]
 
 LIFT = ["athlete", "exercise"]
 JUDGED = ("trend", "filter_alone")
-CHANGE_WEEKS = (4, 8)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,6 +86,13 @@ def detection_table(case: Case, other: Case) -> pl.DataFrame:
     return pl.DataFrame(found)
 
 
+def reliability_bins(case: Case) -> pl.DataFrame:
+    """Told probability of no progress beside how often it was true, in tenths of the lift-weeks."""
+    chance = np.clip(case.rows["trend"].to_numpy(), 1e-6, 1 - 1e-6)
+    found = evidence.reliability(chance, ~case.rows["progressing"].to_numpy())
+    return found.bins.with_columns(world=pl.lit(case.name))
+
+
 def reliability_table(case: Case) -> pl.DataFrame:
     """One row: Brier score, skill over the base rate, calibration slope and expected calibration error."""
     chance = np.clip(case.rows["trend"].to_numpy(), 1e-6, 1 - 1e-6)
@@ -106,45 +112,22 @@ def reliability_table(case: Case) -> pl.DataFrame:
 
 def coverage_table(case: Case) -> pl.DataFrame:
     """Share of truths inside the 80 % intervals told beforehand, one row."""
-    judged, regimes = case.judged, case.judged.regimes
-    width = judged.calibration
     ends = week_ends(min(case.sessions["date"].to_list()), LAST_DAY)
-    keys = case.rows.select(*LIFT, "week_end", "true_slope", "true_kg").join(judged.series.lifts, on=LIFT)
-    column = pl.DataFrame({"week_end": pl.Series(ends, dtype=pl.Date)}).with_row_index("column")
-    keys = keys.join(column, on="week_end").sort("series", "week_end")
-    at = keys["series"].to_numpy(), keys["column"].to_numpy()
-    regime = judged.regime[at]
-    slope = slope_mean(regime, regimes)
-    low = slope + (slope_quantile(regime, regimes, 0.1) - slope) * width.slope_width
-    high = slope + (slope_quantile(regime, regimes, 0.9) - slope) * width.slope_width
-    true_slope = keys["true_slope"].to_numpy() / 100
-    found = {"world": case.name, "slope": _share((low <= true_slope) & (true_slope <= high))}
-    level, sd = judged.filtered.level[at], np.sqrt(judged.filtered.level_var[at])
-    miss = np.log(keys["true_kg"].to_numpy()) - level
-    found["strength"] = _share(np.abs(miss) <= Z80 * width.strength_width * sd)
-    later = keys.select(*LIFT, "week_end", "true_kg")
-    for weeks in CHANGE_WEEKS:
-        ahead = keys.with_columns(then=pl.col("week_end") + pl.duration(days=7 * weeks)).join(
-            later, left_on=[*LIFT, "then"], right_on=[*LIFT, "week_end"], how="left", maintain_order="left"
-        )
-        change = np.log(
-            ahead["true_kg_right"].cast(pl.Float64).fill_null(np.nan).to_numpy() / ahead["true_kg"].to_numpy()
-        )
-        known = np.isfinite(change)
-        half = Z80 * width.change_width * change_sd(regime, weeks, regimes, judged.model)
-        found[f"change_{weeks}_weeks"] = _share((np.abs(change - weeks * slope) <= half)[known])
-    return pl.DataFrame([found])
+    ratios = interval_ratios(case.judged, case.rows, ends)
+    shares = {kind: float((np.abs(ratio) <= 1).mean()) for kind, ratio in ratios.items()}
+    return pl.DataFrame([{"world": case.name, **shares}])
 
 
-def onset_table(case: Case, weeks_after: int = 12) -> pl.DataFrame:
-    """Error of `since` told `weeks_after` weeks after the onset, over lifts told to have stalled or to
-    regress.
+def onset_table(case: Case, threshold: float, weeks_after: int = 12) -> pl.DataFrame:
+    """Error of the told onset, `weeks_after` weeks after the true one, over the lifts flagged by then.
+
+    `threshold` flags a lift (5 % false alarms); `named` counts those whose state would be told as sure.
     """
     judged = case.judged
     first = judged.series.rows.group_by("series").agg(pl.col("date").min()).sort("series")
     first_day = days_of(first["date"])
     cases = case.rows.filter(pl.col("weeks_after") == weeks_after).join(judged.series.lifts, on=LIFT)
-    errors = []
+    errors, sure = [], 0
     for (end,), group in cases.sort("week_end").group_by("week_end", maintain_order=True):
         column = int(np.searchsorted(judged.checkpoints, days_of(pl.Series([end]))[0]))
         series = group["series"].to_numpy()
@@ -154,22 +137,20 @@ def onset_table(case: Case, weeks_after: int = 12) -> pl.DataFrame:
             first_day[series],
             judged.regimes,
         )
-        named = (best != PROGRESSING) & (chance >= SURE)
-        errors.append(((began - days_of(group["left_on"])) / 7)[named])
+        sure += int(((best != PROGRESSING) & (chance >= SURE)).sum())
+        flagged = (best != PROGRESSING) & (group["trend"].to_numpy() >= threshold)
+        errors.append(((began - days_of(group["left_on"])) / 7)[flagged])
     told = np.concatenate(errors) if errors else np.zeros(0)
     return pl.DataFrame(
         {
             "world": [case.name],
             "onsets": [len(cases)],
-            "named": [len(told)],
+            "flagged": [len(told)],
+            "named": [sure],
             "median_error_weeks": [float(np.median(np.abs(told))) if len(told) else None],
             "median_lateness_weeks": [float(np.median(told)) if len(told) else None],
         }
     )
-
-
-def _share(inside: NDArray[np.bool_]) -> float:
-    return float(inside.mean()) if len(inside) else float("nan")
 
 
 def main() -> None:
@@ -184,7 +165,7 @@ def main() -> None:
             ("detection", detection_table(case, other)),
             ("reliability", reliability_table(case)),
             ("coverage", coverage_table(case)),
-            ("onset", onset_table(case)),
+            ("onset", onset_table(case, evidence.threshold_for(other.rows, "trend"))),
         ):
             tables.setdefault(title, []).append(table)
     with pl.Config(tbl_rows=200, tbl_cols=20, tbl_width_chars=160, float_precision=3):

@@ -40,15 +40,18 @@ def estimate_sessions(sets: pl.DataFrame, formula: str | None = None) -> pl.Data
     )
     found = estimate(arrays)
     e1rm = np.exp(found.log_e1rm) if formula is None else hard["by_formula"].to_numpy()
-    table = hard.group_by("session_id", maintain_order=True).agg(
-        *(pl.col(c).first() for c in _KEY),
-        pl.col("family").drop_nulls().first(),
-        pl.len().alias("sets_used"),
-        pl.col("set_numbers").first() if formula else pl.col("set_number").cast(pl.String).str.join(","),
-        *_of_top_set(),
+    numbers = pl.col("set_numbers") if formula else pl.col("set_number").cast(pl.String)
+    table = (
+        hard.group_by("session_id")
+        .agg(
+            *(pl.col(c).first() for c in _KEY),
+            pl.col("family").drop_nulls().first(),
+            pl.len().alias("sets_used"),
+            numbers.str.join(",").alias("set_numbers"),
+        )
+        .sort("session_id")
     )
-    if formula is None:
-        table = table.rename({"set_number": "set_numbers"})
+    table = table.hstack(_top_sets(hard))
     table = table.with_columns(
         e1rm_kg=pl.Series(e1rm),
         e1rm_se_kg=pl.Series(e1rm * found.log_se),
@@ -84,16 +87,19 @@ def _hard_sets(sets: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _of_top_set() -> list[pl.Expr]:
-    """Load, reps, RIR and source of the heaviest set (of equal ones, the one with most reps)."""
-    top = pl.struct("load_kg", "reps").rank("ordinal").arg_max()
-    return [
-        pl.col("load_kg").get(top).alias("top_load_kg"),
-        pl.col("reps").get(top).alias("top_reps"),
-        pl.col("rir").get(top).alias("top_rir"),
-        pl.col("source_file").get(top),
-        pl.col("source_row").get(top),
-    ]
+def _top_sets(hard: pl.DataFrame) -> pl.DataFrame:
+    """Load, reps, RIR and source of each session's heaviest set (of equal ones, the one with most reps)."""
+    return (
+        hard.sort("session_id", "load_kg", "reps", descending=[False, True, True], maintain_order=True)
+        .unique("session_id", keep="first", maintain_order=True)
+        .select(
+            top_load_kg="load_kg",
+            top_reps="reps",
+            top_rir="rir",
+            source_file="source_file",
+            source_row="source_row",
+        )
+    )
 
 
 def _best_by(hard: pl.DataFrame, formula: str) -> pl.DataFrame:

@@ -9,10 +9,11 @@ import numpy as np
 import polars as pl
 
 from analytics import schema
+from analytics.trend.intervals import Z80
 from analytics.trend.judge import judge
-from analytics.trend.lines import fit_lines, padded
+from analytics.trend.lines import LineEnds, fit_lines, padded
 from analytics.trend.series import make_series, week_ends
-from analytics.trend.tables import Z80, Judged, history_table, state_table
+from analytics.trend.tables import Judged, history_table, state_table
 
 __all__ = ["Trends", "fit_trends"]
 
@@ -89,23 +90,37 @@ def _families(sessions: pl.DataFrame) -> pl.DataFrame:
 
 
 def _lines(lifts: Judged) -> pl.DataFrame:
+    """Lines drawn back from what is told; a session stands where the line's own curve and effort put it."""
+    filtered, observed = lifts.filtered, lifts.series.observed
+    on_line = observed.value - filtered.day_effect - filtered.departure
+    on_line += filtered.curve[observed.series] * observed.exposure
     rows = lifts.series.rows.with_columns(
-        cleaned=pl.Series(lifts.filtered.cleaned),
-        cleaned_var=pl.Series(lifts.filtered.cleaned_var / np.maximum(lifts.filtered.kept, 1e-3)),
-    ).sort("series", "date")
+        on_line=pl.Series(on_line),
+        variance=pl.Series(filtered.cleaned_var / np.maximum(filtered.kept, 1e-3)),
+        day=pl.Series(observed.day.max() - observed.day),
+    ).sort("series", "day")
     index = rows["series"].to_numpy().astype(np.intp)
-    fit = fit_lines(
-        padded(index, rows["cleaned"].to_numpy(), "nan"),
-        padded(index, rows["cleaned_var"].to_numpy(), "last"),
-        padded(index, rows["date"].cast(pl.Int32).to_numpy().astype(float), "last"),
-    )
     place = np.arange(len(index)) - np.repeat(np.flatnonzero(np.diff(index, prepend=-1)), np.bincount(index))
-    level, slope = fit.smoothed[index, place].T
+    days = rows["day"].to_numpy().astype(float)
+    weeks_since = np.minimum(
+        (lifts.checkpoints[-1] - observed.day.max() + days[place == 0]) / 7, lifts.model.longest_drift_weeks
+    )
+    slope = lifts.told.slope[:, -1]
+    ends = LineEnds(
+        level=filtered.level[:, -1] - weeks_since * slope, slope=slope, slope_sd=lifts.told.slope_sd[:, -1]
+    )
+    fit = fit_lines(
+        padded(index, rows["on_line"].to_numpy(), "nan"),
+        padded(index, rows["variance"].to_numpy(), "last"),
+        padded(index, days, "last"),
+        ends,
+    )
+    level, back = fit.smoothed[index, place].T
     sd = np.sqrt(fit.smoothed_cov[index, place, 0, 0])
     return rows.with_columns(
-        session_kg=pl.col("cleaned").exp(),
+        session_kg=pl.col("on_line").exp(),
         strength_kg=pl.Series(np.exp(level)),
         strength_low_kg=pl.Series(np.exp(level - Z80 * sd)),
         strength_high_kg=pl.Series(np.exp(level + Z80 * sd)),
-        slope_pct_per_week=pl.Series(700 * slope),
+        slope_pct_per_week=pl.Series(-700 * back),
     )

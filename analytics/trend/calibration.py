@@ -17,12 +17,14 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True)
 class Calibration:
-    """Factors on the half-widths of the 80 % intervals of slope, strength, its change, and its forecast."""
+    """Factors on the half-widths of the 80 % intervals of slope, strength, its change, its forecast,
+    and of one session's estimate."""
 
     slope_width: float = 1.0
     strength_width: float = 1.0
     change_width: float = 1.0
     forecast_width: float = 1.0
+    session_width: float = 1.0
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Correction: a small network that turns a lift's features into probabilities of the three states.
+"""Correction: a small network that turns a lift's features into state probabilities and a slope.
 
 The regime filter alone forgets an old onset too readily and does not know how the simple rules behave on
 real schemes of training.  The network was fitted to simulated rosters of many unlike worlds, all with
@@ -21,8 +21,22 @@ from analytics.trend.slopes import times
 
 Floats = NDArray[np.float64]
 
+CLASS_OUTPUTS = 3
 MOST_DEVIATIONS = 4.0
+SLOPE_UNIT = 0.3
+"""The network's slope is in units of this many % a week."""
 _BLOCK = 1024
+
+
+@dataclass(frozen=True, kw_only=True)
+class Corrected:
+    """Probabilities `chance` (..., 3) of the classes; mean and standard deviation of the weekly slope
+    (...).
+    """
+
+    chance: Floats
+    slope: Floats
+    slope_sd: Floats
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,30 +51,30 @@ class Network:
     weights: tuple[Floats, ...]
     biases: tuple[Floats, ...]
 
-    def standardised(self, features: Features) -> Floats:
-        """Columns by name, centred, scaled and clipped; an undefined value counts as the centre."""
+    def corrected(self, features: Features) -> Corrected:
+        """What the network says for every row of `features`; nothing is said (nan) before a first session."""
         index = [features.names.index(name) for name in self.names]
         scaled = (features.values[..., index] - self.centre) / self.spread
-        return np.clip(np.nan_to_num(scaled, nan=0.0), -MOST_DEVIATIONS, MOST_DEVIATIONS)
-
-    def chances(self, features: Features) -> Floats:
-        """Probabilities (..., 3) of progressing, stalled, regressing."""
-        rows = self.standardised(features)
+        rows = np.clip(np.nan_to_num(scaled, nan=0.0), -MOST_DEVIATIONS, MOST_DEVIATIONS)
         flat = rows.reshape(-1, rows.shape[-1])
         # Blocks of one fixed size keep a row's result free of how many rows there are.
         padded = np.zeros((-(-len(flat) // _BLOCK) * _BLOCK, flat.shape[1]))
         padded[: len(flat)] = flat
         parts = [self._forward(padded[k : k + _BLOCK]) for k in range(0, len(padded), _BLOCK)]
-        found = np.concatenate(parts)[: len(flat)] if parts else np.zeros((0, 3))
-        return found.reshape(*rows.shape[:-1], 3)
+        out = np.concatenate(parts)[: len(flat)].reshape(*rows.shape[:-1], -1)
+        score = out[..., :CLASS_OUTPUTS]
+        chance = np.exp(score - score.max(axis=-1, keepdims=True))
+        begun = np.isfinite(features.values[..., features.names.index("slope")])
+        return Corrected(
+            chance=np.where(begun[..., None], chance / chance.sum(axis=-1, keepdims=True), np.nan),
+            slope=np.where(begun, out[..., -2] * SLOPE_UNIT / 100, np.nan),
+            slope_sd=np.where(begun, np.exp(np.clip(out[..., -1], -3, 2)) * SLOPE_UNIT / 100, np.nan),
+        )
 
     def _forward(self, rows: Floats) -> Floats:
         for weight, bias in zip(self.weights[:-1], self.biases[:-1], strict=True):
             rows = np.tanh(rows @ weight + bias)
-        score = rows @ self.weights[-1] + self.biases[-1]
-        score -= score.max(axis=1, keepdims=True)
-        chance = np.exp(score)
-        return np.asarray(chance / chance.sum(axis=1, keepdims=True))
+        return np.asarray(rows @ self.weights[-1] + self.biases[-1])
 
 
 @cache

@@ -20,6 +20,8 @@ Ints = NDArray[np.intp]
 
 WINDOWS = (4, 8, 12, 20)
 LAGS = (4, 8, 12)
+BEFORE = ((12, 8), (20, 8), (20, 12))
+"""Slopes of earlier stretches: their length, and how many weeks ago they ended."""
 CONTRASTS = ((1, 2, 7), (3, 4, 11), (5, 6, 15))
 """Mean of the newest weeks (0 to first) less the mean of earlier ones (second to third)."""
 
@@ -101,6 +103,10 @@ def lift_features(
             found[f"gain_{newest}_{name}"] = scores.window_mean(value, 0, newest) - scores.window_mean(
                 value, first, last
             )
+    for weeks, lag in BEFORE:
+        found[f"slope_{weeks}_cleaned_{lag}_ago"] = _ago(found[f"slope_{weeks}_cleaned"], lag, np.nan)
+    ordinary = scores.weekly_mean(series, week, filtered.kept, np.ones(len(week)), shape)
+    found["ordinary_share"] = scores.window_mean(ordinary, 0, 3)
     found["since_clear_best"] = scores.weeks_since_best(courses["best"], 0.01)
     error = scores.weekly_mean(series, week, filtered.surprise, np.ones(len(week)), shape)
     found["cusum"] = scores.cusum(error)

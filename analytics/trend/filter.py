@@ -51,8 +51,9 @@ class Filtered:
     At each checkpoint: probabilities `regime` (groups, checkpoints, regimes), and the mean and variance
     of log-strength `level`, `level_var` (series, checkpoints); nan before the first session.  At each
     session, shape (sessions,): `cleaned`, the value less what the day, the personal curve and a departure
-    explain; `cleaned_var`, its variance; `kept`, the probability that the session was an ordinary one;
-    `surprise`, the standardised one-step-ahead error.
+    explain; `cleaned_var`, its variance; `day_effect` and `departure` themselves; `kept`, the probability
+    that the session was an ordinary one; `surprise`, the standardised one-step-ahead error.  `curve`
+    (series,) is the personal load-repetition curve as known at the end.
     """
 
     regime: Floats
@@ -60,8 +61,11 @@ class Filtered:
     level_var: Floats
     cleaned: Floats
     cleaned_var: Floats
+    day_effect: Floats
+    departure: Floats
     kept: Floats
     surprise: Floats
+    curve: Floats
 
 
 @dataclass
@@ -82,6 +86,8 @@ class Beliefs:
     def __post_init__(self) -> None:
         self.seen = np.zeros(len(self.series_day), dtype=bool)
 
+
+PER_SESSION = ("cleaned", "cleaned_var", "day_effect", "departure", "kept", "surprise")
 
 # Upper triangle of a symmetric 3 x 3 matrix, as rows of `cov`.
 PAIRS = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
@@ -110,9 +116,7 @@ def run_filter(
     shape = (lifts, len(checkpoints))
     regime = np.full((groups, len(checkpoints), count), np.nan)
     level, level_var = np.full(shape, np.nan), np.full(shape, np.nan)
-    per_session = {
-        name: np.zeros(len(observed.day)) for name in ("cleaned", "cleaned_var", "kept", "surprise")
-    }
+    per_session = {name: np.zeros(len(observed.day)) for name in PER_SESSION}
     days, firsts = np.unique(observed.day, return_index=True)
     ends = np.append(firsts[1:], len(observed.day))
     day_at = 0
@@ -134,7 +138,8 @@ def run_filter(
         level_var[seen, column] = (chance * (now.cov[0, seen] + mean**2)).sum(axis=1) - level[
             seen, column
         ] ** 2
-    return Filtered(regime=regime, level=level, level_var=level_var, **per_session)
+    curve = (now.regime[group_of] * now.mean[1]).sum(axis=1)
+    return Filtered(curve=curve, regime=regime, level=level, level_var=level_var, **per_session)
 
 
 def switched(chance: Floats, weeks: Floats, regimes: Regimes) -> tuple[Floats, Floats, Floats]:
@@ -167,12 +172,7 @@ def _one_day(
     now.seen[series] = True
     now.noise_weight[series] += seen.noise_weight
     now.noise_sum[series] += seen.noise_sum
-    return {
-        "cleaned": seen.cleaned,
-        "cleaned_var": seen.cleaned_var,
-        "kept": seen.kept,
-        "surprise": seen.surprise,
-    }
+    return {name: getattr(seen, name) for name in PER_SESSION}
 
 
 def _predict(

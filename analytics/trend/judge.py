@@ -15,26 +15,33 @@ from analytics.trend.regimes import Regimes, default_regimes
 from analytics.trend.series import EPOCH, Series
 from analytics.trend.tables import Judged
 
+_MODEL = Model()
+
 
 def judge(
-    series: Series, weeks: list[date], as_of: date, network: correction.Network | None = None
+    series: Series,
+    weeks: list[date],
+    as_of: date,
+    network: correction.Network | None = None,
+    model: Model = _MODEL,
 ) -> Judged:
     """Filter the series, correct the probabilities at every week's end and at `as_of`.
 
-    `network` replaces the packaged correction.
+    `network` replaces the packaged correction, `model` the constants of the filter.
     """
     ends = [*weeks, as_of] if not weeks or weeks[-1] < as_of else weeks
     checkpoints = np.array([(end - EPOCH).days for end in ends], dtype=np.intp)
-    regimes, model = default_regimes(), Model()
+    regimes = default_regimes()
     start = np.tile(regimes.prior, (len(series.groups), 1))
     filtered = run_filter(series.observed, checkpoints, regimes, model, start)
     if network is None:
         network = correction.packaged("lifts" if series.is_single else "families")
-    chance = network.chances(features_of(series, filtered, checkpoints, regimes))
+    told = network.corrected(features_of(series, filtered, checkpoints, regimes))
     return Judged(
         series=series,
         filtered=filtered,
-        regime=correction.reweighed(filtered.regime, chance, regimes.of_class()),
+        told=told,
+        regime=correction.reweighed(filtered.regime, told.chance, regimes.of_class()),
         checkpoints=checkpoints,
         regimes=regimes,
         model=model,

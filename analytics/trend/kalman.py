@@ -22,8 +22,8 @@ class LocalTrend:
     """Variances a day, shape (series,): of the level, and of the slope.
 
     With `with_slope` false the model is a local level.  `start_mean` and `start_precision` are an optional
-    prior of the first level and slope, shapes (states,) and (states, states); without it the start is
-    diffuse.
+    prior of the first level and slope, shapes (series, states) and (series, states, states); without it the
+    start is diffuse.
     """
 
     level_var: Floats
@@ -93,15 +93,17 @@ def fit_local_trend(value: Floats, variance: Floats, day: Floats, model: LocalTr
         at[0][t], at[1][t] = normal, target
         for name, part in zip(names, (*before, mean, cov), strict=True):
             kept[name].append(part)
-    prior = np.zeros((states, states)) if model.start_precision is None else model.start_precision
-    prior_mean = np.zeros(states) if model.start_mean is None else model.start_mean
+    prior, prior_mean = np.zeros((count, states, states)), np.zeros((count, states))
+    if model.start_mean is not None and model.start_precision is not None:
+        prior, prior_mean = model.start_precision, model.start_mean
+    prior_target = (prior @ prior_mean[:, :, None])[:, :, 0]
     filtered, filtered_cov = _with_start(
-        np.stack(kept["filtered"]), np.stack(kept["filtered_cov"]), at[0] + prior, at[1] + prior @ prior_mean
+        np.stack(kept["filtered"]), np.stack(kept["filtered_cov"]), at[0] + prior, at[1] + prior_target
     )
-    normal, target = normal + prior, target + prior @ prior_mean
+    normal, target = normal + prior, target + prior_target
     best = np.linalg.solve(_safe(normal), target[:, :, None])[:, :, 0]
     log_det = np.linalg.slogdet(_safe(normal))[1] - (np.linalg.slogdet(prior)[1] if prior.any() else 0.0)
-    offset = prior_mean @ prior @ prior_mean
+    offset = (prior_mean * prior_target).sum(axis=1)
     fit = quad + offset - (target * best).sum(axis=1)
     log_likelihood = -0.5 * (known.sum(axis=1) * np.log(2 * np.pi) + log_total + log_det + fit)
     smoothed, smoothed_cov = _backward(kept, states)

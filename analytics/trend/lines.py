@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,20 +12,38 @@ from analytics.trend.kalman import LocalTrend, TrendFit, fit_local_trend
 Floats = NDArray[np.float64]
 
 LEVEL_VAR_PER_WEEK, SLOPE_VAR_PER_WEEK = 0.0015**2, 0.0006**2
-START_SLOPE, START_SLOPE_SD = 0.002, 0.006
-"""Log-strength a week; a lift's first slope before any session."""
+END_LEVEL_SD, END_SLOPE_SHARE = 0.002, 0.2
+"""How closely the line's end keeps to the strength told, and to the slope told as a share of its
+uncertainty.
+"""
 
 
-def fit_lines(value: Floats, variance: Floats, day: Floats) -> TrendFit:
-    """Smoothed level and slope a day at each session; arrays (series, sessions), nan where a series has
-    ended.
+@dataclass(frozen=True, kw_only=True)
+class LineEnds:
+    """What is told of each series at its last session: log-strength, weekly slope and its standard
+    deviation.
+    """
+
+    level: Floats
+    slope: Floats
+    slope_sd: Floats
+
+
+def fit_lines(value: Floats, variance: Floats, day: Floats, ends: LineEnds) -> TrendFit:
+    """Smoothed level and slope at each session, the last one first.
+
+    Arrays have shape (series, sessions) with each series' sessions from the last to the first, then nan.
+    The smoother runs from the present backwards, starting from what is told, so line and call are one
+    view.  Slopes come out per day, and backwards: minus the ordinary ones.
     """
     count = len(value)
-    precision = np.diag([1e-6, 1 / (START_SLOPE_SD / 7) ** 2])
+    precision = np.zeros((count, 2, 2))
+    precision[:, 0, 0] = 1 / END_LEVEL_SD**2
+    precision[:, 1, 1] = 1 / (END_SLOPE_SHARE * ends.slope_sd / 7) ** 2
     model = LocalTrend(
         level_var=np.full(count, LEVEL_VAR_PER_WEEK / 7),
         slope_var=np.full(count, SLOPE_VAR_PER_WEEK / 7**3),
-        start_mean=np.array([0.0, START_SLOPE / 7]),
+        start_mean=np.column_stack([ends.level, -ends.slope / 7]),
         start_precision=precision,
     )
     return fit_local_trend(value, variance, day, model)

@@ -30,6 +30,8 @@ class Measured:
     log_likelihood: Floats
     cleaned: Floats
     cleaned_var: Floats
+    day_effect: Floats
+    departure: Floats
     kept: Floats
     surprise: Floats
     noise_weight: Floats
@@ -89,6 +91,8 @@ def measure(
         - day_mean
         + (weight * (exposure * new_mean[1] - new_mean[2])).sum(axis=1),
         cleaned_var=own[:, 0] + day_var,
+        day_effect=day_mean,
+        departure=(weight * new_mean[2]).sum(axis=1),
         kept=kept,
         surprise=(weight * error / np.sqrt(total)).sum(axis=1),
         noise_weight=kept,

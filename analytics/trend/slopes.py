@@ -1,4 +1,4 @@
-"""Slopes: mean and quantiles of the weekly rate from regime probabilities, on arrays."""
+"""Slopes: mean and variance of the weekly rate from regime probabilities, on arrays."""
 
 from __future__ import annotations
 
@@ -28,20 +28,3 @@ def slope_mean(regime: Floats, regimes: Regimes) -> Floats:
 def slope_var(regime: Floats, regimes: Regimes) -> Floats:
     """Variance of the weekly rate."""
     return times(regime, regimes.slope**2) - slope_mean(regime, regimes) ** 2
-
-
-def slope_quantile(regime: Floats, regimes: Regimes, level: float) -> Floats:
-    """Quantile of the weekly rate, each regime spread evenly between the midpoints to its neighbours.
-
-    `regime` has shape (rows, regimes), slopes rise.
-    """
-    slope = regimes.slope
-    middle = (slope[1:] + slope[:-1]) / 2
-    edges = np.concatenate([[2 * slope[0] - middle[0]], middle, [2 * slope[-1] - middle[-1]]])
-    below = np.concatenate([np.zeros((len(regime), 1)), np.cumsum(regime, axis=1)], axis=1)
-    below /= below[:, -1:]
-    cell = np.clip((below < level).sum(axis=1) - 1, 0, len(slope) - 1)
-    row = np.arange(len(regime))
-    start, end = below[row, cell], below[row, cell + 1]
-    share = np.clip((level - start) / np.maximum(end - start, 1e-12), 0, 1)
-    return np.asarray(edges[cell] + share * (edges[cell + 1] - edges[cell]))

@@ -11,19 +11,19 @@ from numpy.typing import NDArray
 
 from analytics.trend import certainty
 from analytics.trend.calibration import Calibration
+from analytics.trend.correction import Corrected
 from analytics.trend.filter import Filtered
+from analytics.trend.intervals import Z80, change_sd, lasting_sd
 from analytics.trend.model import Model
 from analytics.trend.onset import present_state
 from analytics.trend.regimes import CLASSES, Regimes
 from analytics.trend.series import EPOCH, Series, days_of
-from analytics.trend.slopes import slope_mean, slope_quantile, slope_var, times
 from analytics.trend.why import Evidence, sentence
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 SURE = 0.6
-Z80 = 1.2816
 FORECAST_WEEKS = 4
 HISTORY_IDLE_WEEKS = 12
 """A lift's history stops this long after its last session."""
@@ -31,12 +31,14 @@ HISTORY_IDLE_WEEKS = 12
 
 @dataclass(frozen=True, kw_only=True)
 class Judged:
-    """One filter run and its checkpoints; `regime` are the corrected probabilities (groups, checkpoints,
-    regimes).
+    """One filter run at its checkpoints, and what the correction made of it.
+
+    `told` has shape (groups, checkpoints); `regime` are regime probabilities that agree with it.
     """
 
     series: Series
     filtered: Filtered
+    told: Corrected
     regime: Floats
     checkpoints: Ints
     regimes: Regimes
@@ -51,23 +53,22 @@ def state_table(judged: Judged) -> pl.DataFrame:
     """
     rows, regimes = judged.series.rows, judged.regimes
     groups, heads = _groups(rows, judged.as_of)
-    regime = judged.regime[:, -1]
-    chance = times(regime, regimes.of_class())
+    chance = judged.told.chance[:, -1]
+    slope, slope_sd = judged.told.slope[:, -1], judged.told.slope_sd[:, -1]
     best, chance_of_best, began = present_state(
         judged.regime, judged.checkpoints, days_of(groups["first_date"]), regimes
     )
     sure = chance_of_best >= SURE
     as_of_day = (judged.as_of - EPOCH).days
 
-    slope = slope_mean(regime, regimes)
-    width = judged.calibration.slope_width
-    low = slope + (slope_quantile(regime, regimes, 0.1) - slope) * width
-    high = slope + (slope_quantile(regime, regimes, 0.9) - slope) * width
+    width = judged.calibration
+    half = Z80 * width.slope_width * slope_sd
     level = judged.filtered.level[heads, -1]
-    sd = np.sqrt(judged.filtered.level_var[heads, -1])
+    lasting = lasting_sd(groups["exposure"].to_numpy(), 1 - groups["rir_share"].to_numpy())
+    sd = np.hypot(np.sqrt(judged.filtered.level_var[heads, -1]), lasting)
     ahead = level + FORECAST_WEEKS * slope
-    ahead_sd = np.hypot(sd, change_sd(regime, FORECAST_WEEKS, regimes, judged.model))
-    wide, wide_ahead = Z80 * judged.calibration.strength_width, Z80 * judged.calibration.forecast_width
+    ahead_sd = np.hypot(sd, width.change_width * change_sd(slope_sd, FORECAST_WEEKS, judged.model))
+    wide, wide_ahead = Z80 * width.strength_width, Z80 * width.forecast_width
     weeks = (as_of_day - began) / 7
     since = [EPOCH + timedelta(days=int(d)) if ok else None for d, ok in zip(began, sure, strict=True)]
     table = groups.with_columns(
@@ -76,8 +77,8 @@ def state_table(judged: Judged) -> pl.DataFrame:
         strength_low_kg=pl.Series(np.exp(level - wide * sd)),
         strength_high_kg=pl.Series(np.exp(level + wide * sd)),
         slope_pct_per_week=pl.Series(100 * slope),
-        slope_low=pl.Series(100 * low),
-        slope_high=pl.Series(100 * high),
+        slope_low=pl.Series(100 * (slope - half)),
+        slope_high=pl.Series(100 * (slope + half)),
         **{f"p_{name}": pl.Series(chance[:, k]) for k, name in enumerate(CLASSES)},
         state=pl.Series([CLASSES[b] if ok else "unsure" for b, ok in zip(best, sure, strict=True)]),
         since=pl.Series(since, dtype=pl.Date),
@@ -89,11 +90,6 @@ def state_table(judged: Judged) -> pl.DataFrame:
         forecast_high_kg=pl.Series(np.exp(ahead + wide_ahead * ahead_sd)),
     )
     return table.with_columns(why=pl.Series(_sentences(table, judged.model, judged.as_of), dtype=pl.String))
-
-
-def change_sd(regime: Floats, weeks: float, regimes: Regimes, model: Model) -> Floats:
-    """Standard deviation of the change of log-strength over the next `weeks` weeks."""
-    return np.sqrt(weeks**2 * slope_var(regime, regimes) + weeks * model.level_var_per_week)
 
 
 def _groups(rows: pl.DataFrame, as_of: date) -> tuple[pl.DataFrame, Ints]:
@@ -113,11 +109,19 @@ def _groups(rows: pl.DataFrame, as_of: date) -> tuple[pl.DataFrame, Ints]:
             sessions=pl.len(),
             first_date=pl.col("date").min(),
             last_date=pl.col("date").max(),
-            noise=pl.col("log_noise").mean(),
-            rir_share=pl.col("rir_share").mean(),
         )
         .sort("group")
     )
+    index, counts = rows["group"].to_numpy().astype(np.intp), groups["sessions"].to_numpy()
+    means = {
+        name: pl.Series(np.bincount(index, weights=rows[column].to_numpy()) / counts)
+        for name, column in (
+            ("noise", "log_noise"),
+            ("rir_share", "rir_share"),
+            ("exposure", "curve_exposure"),
+        )
+    }
+    groups = groups.with_columns(**means)
     return groups, heads.sort("group")["series"].to_numpy().astype(np.intp)
 
 
@@ -157,14 +161,13 @@ def history_table(judged: Judged, weeks: list[date]) -> pl.DataFrame:
     lifts = judged.series.lifts
     span = judged.series.rows.group_by("series").agg(first=pl.col("date").min()).sort("series")
     count, width = len(lifts), len(weeks)
-    regime = judged.regime[:, :width].reshape(count * width, -1)
-    chance = times(regime, judged.regimes.of_class())
+    chance = judged.told.chance[:, :width].reshape(count * width, 3)
     table = pl.DataFrame(
         {
             "series": np.repeat(lifts["series"].to_numpy(), width),
             "week_end": pl.Series(weeks * count, dtype=pl.Date),
             "strength_kg": np.exp(judged.filtered.level[:, :width].ravel()),
-            "slope_pct_per_week": 100 * slope_mean(regime, judged.regimes),
+            "slope_pct_per_week": 100 * judged.told.slope[:, :width].ravel(),
             **{f"p_{name}": chance[:, k] for k, name in enumerate(CLASSES)},
         }
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from analytics.trend.certainty import MOST_WEEKS
+
 
 @dataclass(frozen=True, kw_only=True)
 class Evidence:
@@ -29,22 +31,28 @@ _VERB = {"progressing": "progressing", "stalled": "stalled", "regressing": "losi
 
 def sentence(seen: Evidence) -> str:
     """The sentence; numbers are rounded for reading."""
-    base = (
-        f"{_count(seen.sessions, 'session')} over {_count(max(1, round(seen.weeks)), 'week')} "
-        f"show {seen.slope:+.2f} % a week (80 %: {seen.slope_low:+.2f} to {seen.slope_high:+.2f})"
-    )
+    counted = f"{_count(seen.sessions, 'session')} over {_count(max(1, round(seen.weeks)), 'week')}"
+    show = "shows" if seen.sessions == 1 else "show"
+    interval = f"80 %: {seen.slope_low:+.2f} to {seen.slope_high:+.2f}"
+    base = f"{counted} {show} {seen.slope:+.2f} % a week ({interval})"
     if seen.state != "unsure":
         chance = dict(zip(("progressing", "stalled", "regressing"), seen.chances, strict=True))[seen.state]
-        since = f" since about {seen.since:%-d %b %Y}" if seen.since and seen.state != "progressing" else ""
+        since = (
+            f" since about {seen.since.day} {seen.since:%b %Y}"
+            if seen.since and seen.state != "progressing"
+            else ""
+        )
         text = f"{base}: {_VERB[seen.state]}{since} with probability {chance:.2f}"
     else:
         first, second, third = seen.chances
         text = f"{base}; progressing {first:.2f}, stalled {second:.2f}, losing {third:.2f}: too early to call"
-        more = max(1, seen.weeks_to_tell - round(seen.weeks))
-        if seen.weeks_to_tell >= 104:
+        more = seen.weeks_to_tell - round(seen.weeks)
+        if seen.weeks_to_tell >= MOST_WEEKS:
             text += ", and at this rate of sessions it may stay open"
-        else:
+        elif more >= 1:
             text += f", about {_count(more, 'more week')} of sessions would tell"
+        else:
+            text += f"; such sessions need about {seen.weeks_to_tell} weeks in one state to tell it from none"
     saved = seen.weeks_to_tell - seen.weeks_to_tell_with_rir
     if seen.rir_share < 0.5 and saved >= 1:
         text += f"; with RIR logged a slope stands clear after {seen.weeks_to_tell_with_rir} weeks"

@@ -103,8 +103,8 @@ def test_one_session_with_a_prior_slope_has_a_finite_answer():
     model = LocalTrend(
         level_var=np.array([1e-6]),
         slope_var=np.array([1e-9]),
-        start_mean=np.array([0.0, 0.0003]),
-        start_precision=np.diag([1e-6, 1e6]),
+        start_mean=np.array([[0.0, 0.0003]]),
+        start_precision=np.diag([1e-6, 1e6])[None],
     )
     fit = fit_local_trend(np.array([[4.6]]), np.array([[0.001]]), np.array([[0.0]]), model)
     assert fit.smoothed[0, 0, 0] == pytest.approx(4.6, abs=1e-6)
