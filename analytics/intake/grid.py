@@ -125,10 +125,12 @@ def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
     at = np.flatnonzero(octets == 34)
     if len(at) % 2:
         return True
-    ends = np.array([10, 13, ord(delimiter)], dtype=np.uint8)
-    before = np.where(at == 0, 10, octets[at - 1])
-    after = np.where(at == len(octets) - 1, 10, octets[np.minimum(at + 1, len(octets) - 1)])
-    if np.isin(before[0::2], ends).all() and np.isin(after[1::2], ends).all():
+    ends = np.zeros(256, dtype=bool)
+    ends[[10, 13, ord(delimiter)]] = True
+    opening, closing = at[0::2], at[1::2]
+    opens = ends[octets[np.maximum(opening - 1, 0)]] | (opening == 0)
+    closes = ends[octets[np.minimum(closing + 1, len(octets) - 1)]] | (closing == len(octets) - 1)
+    if opens.all() and closes.all():
         return False
     mark = re.escape(delimiter.encode())
     inside = re.compile(rb'[^"\r\n' + mark + rb']"[^"\n' + mark + rb"]")
