@@ -1,15 +1,15 @@
-"""Pooling: from slopes of lifts, with their errors, to the response of each muscle group, on arrays.
+"""Pooling: from slopes of lifts and growth of girths to the response of each muscle group, on arrays.
 
-Each lift is moved by several groups, so the model has multiple membership (Browne, Goldstein and Rasbash
-2001, Statistical Modelling 1:103, from memory):
+The trend gives each lift a slope and its error, already pooled over the athlete's lifts, so nothing is drawn
+in a second time here.  What is pooled is the error: an athlete's lifts share part of it (a random intercept
+per athlete), which cancels where groups are compared.  Girths then speak about the groups under the tape:
 
-    slope of a lift = mean of the athlete's lifts + sum of share x group effect + lift effect + error
-    growth of girth = mean of the athlete's girths + the same sum over the groups under the tape + ...
-    group effect    = - loss x (shortfall of its sets) + own effect
+    slope of a lift  = trend's slope + error shared by the athlete's lifts + own error
+    response         = mean slope of the lifts that the group is prime mover of
+    growth of girths = a level per athlete + mean response of the groups under the tape + error
 
-Own effects have spread tau, lift effects spread sigma.  Neither can be read off one athlete's dozen lifts, so
-both are integrated over a grid with weak priors instead of being fixed at their best value, and one athlete
-never lends variance to another.  The restricted likelihood is that of ``mixed``.
+which is a mixed model with known variances and multiple membership (Browne, Goldstein and Rasbash 2001,
+Statistical Modelling 1:103, from memory), solved by ``mixed``.
 """
 
 from __future__ import annotations
@@ -21,50 +21,54 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from analytics.muscles.mixed import Array, Blocks, estimate, factor, grams
+from analytics.muscles.mixed import Array, Blocks, estimate, factor, grams, predict
 
 MARGIN_PCT_PER_WEEK = 0.1
 """Behind by more than this counts as lagging: half of the 0.2 % a week that trained lifters gain (Latella et
 al. 2020, JSCR 34:2412: 0.20 % for men, 0.29 % for women, from daily gains)."""
+SHARED_ERROR = 0.2
+"""Share of the error variance of a slope that an athlete's lifts have in common: mean of 14 simulated worlds
+by ``simulate.muscle_evidence.shared_error`` (0.0 to 0.55)."""
 
-_MEAN_PCT, _MEAN_SD = 0.2, 0.5
-"""Prior of an athlete's mean slope: the same 0.2 %, with room for novices and for losses."""
+_MEAN_PCT, _MEAN_SD = 0.2, 0.4
+"""Response of a group where the athlete has no lift: the same 0.2 %, with room for novices and losses."""
+_APART_SD = 0.15
+"""Spread of a group without lifts about the athlete's mean: one in four then lags, as in simulated worlds."""
 _LOSS_PCT, _LOSS_SD = 0.2, 0.1
-"""A group without any work gains nothing, so it forgoes the typical 0.2 % a week; uncertain by half."""
-_TAU_SCALE, _SIGMA_SCALE = 0.2, 0.4
-"""Half-normal prior scales, % a week: groups may differ by the typical gain, single lifts by twice that, as
-one may stand still and another run at a novice's pace."""
-_GIRTH_MEAN_PCT, _GIRTH_SD = 0.0, 0.5
-"""Prior of an athlete's mean growth of cross-sections, % a week."""
-_GRID = np.array([0.02, 0.05, 0.09, 0.15, 0.25, 0.4, 0.65])
-_STEP, _CHUNK = 4, 128
+"""Such a group, without any work, gains nothing and forgoes the typical 0.2 % a week; uncertain by half."""
+_LEVEL_SD = 0.5
+"""Prior spread of an athlete's general growth of cross-sections about that of strength, % a week."""
+_STEP, _CHUNK = 4, 256
 
 
 @dataclass(frozen=True, kw_only=True)
-class Slopes:
-    """Lifts and girths of `b` athletes, up to `n` each, and `m` muscle groups.
+class Evidence:
+    """Lifts and girths of `b` athletes, up to `n` and `k` each, and `m` muscle groups; % a week.
 
-    `slope`, `variance` (b, n): % a week and its square; `girth` (b, n): True for a girth; `share` (b, n, m):
-    what each group lends to a row, summing to one; `prime` (b, n, m): True where the group is prime mover of
-    the lift; `shortfall` (b, m): 0 with enough sets, 1 with none; `used` (b, n).
+    `slope`, `error`, `lifted` (b, n): slopes, standard errors, and which places are taken; `prime` (b, n, m):
+    1 where the group is prime mover; `growth`, `growth_error`, `taped` (b, k) and `under` (b, k, m): the same
+    of girths as growth of cross-section, with what each group lends to it, rows summing to one; `shortfall`
+    (b, m): 0 with enough sets, 1 with none.
     """
 
     slope: Array
-    variance: Array
-    girth: NDArray[np.bool_]
-    share: Array
-    prime: NDArray[np.bool_]
+    error: Array
+    lifted: NDArray[np.bool_]
+    prime: Array
+    growth: Array
+    growth_error: Array
+    taped: NDArray[np.bool_]
+    under: Array
     shortfall: Array
-    used: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Responses:
     """Posterior of each group's response, all (b, m), in % a week.
 
-    The response of a group is the mean true slope of the lifts that it is prime mover of; without such a
-    lift, the slope of a lift that it alone would move.  `others` is the mean of the athlete's other groups
-    that have lifts; `p_lagging` the probability that the group is behind that mean by more than the margin.
+    A group without a lift of its own is taken to follow the athlete's mean, less what too few sets cost it.
+    `others` is the mean of the athlete's other groups that have lifts (of all others if none has);
+    `p_lagging` the probability that the group is behind that mean by more than the margin.
     """
 
     mean: Array
@@ -73,158 +77,115 @@ class Responses:
     p_lagging: Array
 
 
-def pool_responses(slopes: Slopes, margin: float = MARGIN_PCT_PER_WEEK) -> Responses:
-    """Posterior responses of every athlete, each from their own lifts only.
+def pool_responses(evidence: Evidence, margin: float = MARGIN_PCT_PER_WEEK) -> Responses:
+    """Posterior responses of every athlete, each from their own rows only.
 
     Athletes are worked on in stacks of equal size, rounded up from their own number of rows, so that an
     answer is the same to the last bit whoever else is there.
     """
-    shape = slopes.shortfall.shape
-    found = Responses(
-        mean=np.zeros(shape), sd=np.zeros(shape), others=np.zeros(shape), p_lagging=np.zeros(shape)
-    )
-    last = (slopes.used * np.arange(1, slopes.used.shape[1] + 1)).max(axis=1, initial=1)
-    sizes = _STEP * -(-last // _STEP)
-    for size in np.unique(sizes):
-        members = np.flatnonzero(sizes == size)
+    shape = evidence.shortfall.shape
+    found = Responses(**{name: np.zeros(shape) for name in ("mean", "sd", "others", "p_lagging")})
+    sizes = np.stack([_size(evidence.lifted), _size(evidence.taped)], axis=1)
+    for lifts, girths in np.unique(sizes, axis=0):
+        members = np.flatnonzero((sizes == (lifts, girths)).all(axis=1))
         for at in range(0, len(members), _CHUNK):
             some = members[at : at + _CHUNK]
-            part = _pool(_cut(slopes, some, size), margin)
+            part = _pool(_cut(evidence, some, lifts, girths), margin)
             found.mean[some], found.sd[some] = part.mean, part.sd
             found.others[some], found.p_lagging[some] = part.others, part.p_lagging
     return found
 
 
-def _cut(slopes: Slopes, members: NDArray[np.intp], size: int) -> Slopes:
-    """Some athletes, with exactly `size` rows each."""
+def _size(taken: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Places that each athlete needs, rounded up."""
+    last = (taken * np.arange(1, taken.shape[1] + 1)).max(axis=1, initial=1)
+    return np.asarray(_STEP * -(-last // _STEP))
 
-    def rows(values: NDArray[Any], empty: float) -> NDArray[Any]:
+
+def _cut(evidence: Evidence, members: NDArray[np.intp], lifts: int, girths: int) -> Evidence:
+    """Some athletes, with exactly so many places each; empty places hold zeros."""
+
+    def places(values: NDArray[Any], size: int) -> NDArray[Any]:
         cut = values[members, :size]
         spare = [(0, 0), (0, size - cut.shape[1])] + [(0, 0)] * (cut.ndim - 2)
-        return np.ascontiguousarray(np.pad(cut, spare, constant_values=empty))
+        return np.ascontiguousarray(np.pad(cut, spare))
 
-    return Slopes(
-        slope=rows(slopes.slope, 0),
-        variance=rows(slopes.variance, 1),
-        girth=rows(slopes.girth, False),
-        share=rows(slopes.share, 0),
-        prime=rows(slopes.prime, False),
-        shortfall=slopes.shortfall[members],
-        used=rows(slopes.used, False),
+    return Evidence(
+        slope=places(evidence.slope, lifts),
+        error=places(evidence.error, lifts),
+        lifted=places(evidence.lifted, lifts),
+        prime=places(evidence.prime, lifts),
+        growth=places(evidence.growth, girths),
+        growth_error=places(evidence.growth_error, girths),
+        taped=places(evidence.taped, girths),
+        under=places(evidence.under, girths),
+        shortfall=evidence.shortfall[members],
     )
 
 
-def _pool(slopes: Slopes, margin: float) -> Responses:
-    """One chunk: the posterior at every grid point, then their mixture."""
-    blocks = _blocks(slopes)
-    gram = grams(blocks)
-    aims, contrast = _targets(slopes), _contrasts(slopes)
-    tau, sigma = (axis.ravel() for axis in np.meshgrid(_GRID, _GRID))
-    weights, means, variances, gaps, behind = [], [], [], [], []
-    for t, s in zip(tau, sigma, strict=True):
-        log_weight, mean, cov = _posterior(blocks, gram, aims, t, s)
-        gap = (contrast @ mean[:, :, None])[:, :, 0]
-        gap_var = (contrast @ cov * contrast).sum(axis=2)
-        weights.append(log_weight - t**2 / (2 * _TAU_SCALE**2) - s**2 / (2 * _SIGMA_SCALE**2))
-        means.append(mean)
-        variances.append(np.diagonal(cov, axis1=1, axis2=2))
-        gaps.append(gap)
-        behind.append(ndtr((-margin - gap) / np.sqrt(np.maximum(gap_var, 1e-12))))
-    share = _grid_weights(np.stack(weights, axis=1), tau, sigma).T[:, :, None]
-    mean = (share * np.stack(means)).sum(axis=0)
-    spread = (share * (np.stack(variances) + np.square(np.stack(means) - mean))).sum(axis=0)
+def _pool(evidence: Evidence, margin: float) -> Responses:
+    mean, cov = _with_girths(evidence, *_from_lifts(evidence))
+    contrast = _contrasts(evidence)
+    gap = (contrast @ mean[:, :, None])[:, :, 0]
+    gap_sd = np.sqrt(np.maximum((contrast @ cov * contrast).sum(axis=2), 1e-8))
     return Responses(
         mean=mean,
-        sd=np.sqrt(spread),
-        others=mean - (share * np.stack(gaps)).sum(axis=0),
-        p_lagging=np.clip((share * np.stack(behind)).sum(axis=0), 0.0, 1.0),
+        sd=np.sqrt(np.maximum(np.diagonal(cov, axis1=1, axis2=2), 1e-8)),
+        others=mean - gap,
+        p_lagging=ndtr((-margin - gap) / gap_sd),
     )
 
 
-def _blocks(slopes: Slopes) -> Blocks:
-    """One block per athlete; its last two rows are the priors of both means, written as observations."""
-    athletes, rows, groups = slopes.share.shape
-    here, on = slice(0, rows), slopes.used.astype(float)
-    loss = -(slopes.share @ slopes.shortfall[:, :, None])[:, :, 0] * on
-    shape = (athletes, rows + 2)
-    y, known, used = np.zeros(shape), np.ones(shape), np.ones(shape, dtype=bool)
-    y[:, here] = (slopes.slope - _LOSS_PCT * loss) * on
-    y[:, rows:] = _MEAN_PCT, _GIRTH_MEAN_PCT
-    known[:, here], used[:, here] = slopes.variance, slopes.used
-    known[:, rows:] = _MEAN_SD**2, _GIRTH_SD**2
-    x = np.zeros((*shape, 2))
-    x[:, here, 0], x[:, here, 1] = on * ~slopes.girth, on * slopes.girth
-    x[:, rows:] = np.eye(2)
-    member = np.zeros((*shape, 1, groups))
-    member[:, here, 0] = slopes.share * on[:, :, None]
-    short = np.zeros((*shape, 1, 1))
-    short[:, here, 0, 0] = loss
-    own = np.zeros((*shape, 1, rows))
-    own[:, np.arange(rows), 0, np.arange(rows)] = on
-    return Blocks(y=y, x=x, terms=(member, short, own), known=known, used=used)
-
-
-def _posterior(
-    blocks: Blocks, gram: tuple[Array, ...], aims: _Targets, tau: float, sigma: float
-) -> tuple[Array, Array, Array]:
-    """Log evidence (b,), mean (b, m) and covariance (b, m, m) of the responses at one pair of spreads."""
-    covariances = [np.array([[tau**2]]), np.array([[_LOSS_SD**2]]), np.array([[sigma**2]])]
-    solved = factor(blocks, gram, covariances, 0.0)
-    fixed = estimate(blocks, solved, shared=False)
-    # A response is mean + reach u - (short) loss + carried e: its covariance with the rows, and its own.
-    member, short = blocks.terms[0][:, :, 0, :], -blocks.terms[1][:, :, 0, 0]
-    loss = aims.short[:, :, None]
-    cross = (
-        tau**2 * aims.reach @ np.swapaxes(member, 1, 2)
-        + _LOSS_SD**2 * loss * short[:, None, :]
-        + sigma**2 * aims.carried
-    )
-    prior = (
-        tau**2 * aims.reach @ np.swapaxes(aims.reach, 1, 2)
-        + _LOSS_SD**2 * loss * np.swapaxes(loss, 1, 2)
-        + sigma**2 * aims.carried @ np.swapaxes(aims.carried, 1, 2)
-    )
-    gain = cross @ solved.weight
-    left = blocks.y[:, :, None] - blocks.x @ fixed.beta[:, :, None]
-    mean = fixed.beta[:, :1] - _LOSS_PCT * aims.short + (gain @ left)[:, :, 0]
-    loose = np.array([1.0, 0.0]) - gain @ blocks.x
-    cov = prior - gain @ np.swapaxes(cross, 1, 2) + loose @ fixed.beta_cov @ np.swapaxes(loose, 1, 2)
-    return -0.5 * fixed.criterion, mean, cov
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Targets:
-    """What each response holds: group effects `reach` (b, m, m), lift effects `carried` (b, m, n + 2), and
-    its share of the loss from too few sets, `short` (b, m)."""
-
-    reach: Array
-    carried: Array
-    short: Array
-
-
-def _targets(slopes: Slopes) -> _Targets:
-    athletes, lifts, groups = slopes.share.shape
-    prime = np.swapaxes(slopes.prime & slopes.used[:, :, None], 1, 2).astype(float)
+def _from_lifts(evidence: Evidence) -> tuple[Array, Array]:
+    """Mean (b, m) and covariance (b, m, m) of the responses as the lifts tell them."""
+    on = evidence.lifted.astype(float)
+    prime = np.swapaxes(evidence.prime * on[:, :, None], 1, 2)
     count = prime.sum(axis=2, keepdims=True)
-    mean = prime / np.maximum(count, 1.0)
-    reach = np.where(count > 0, mean @ slopes.share, np.eye(groups))
-    carried = np.zeros((athletes, groups, lifts + 2))
-    carried[:, :, :lifts] = mean
-    return _Targets(reach=reach, carried=carried, short=(reach @ slopes.shortfall[:, :, None])[:, :, 0])
+    has, lifts = count > 0, on.sum(axis=1)[:, None, None]
+    # Without a lift of its own, a group follows all the lifts of the athlete.
+    weight = np.where(has, prime / np.maximum(count, 1), on[:, None, :] / np.maximum(lifts, 1))
+    apart = np.where(has[:, :, 0], 0.0, 1.0)
+    short = apart * evidence.shortfall
+    error = (weight @ (evidence.error * on)[:, :, None])[:, :, 0]
+    own = weight * np.square(evidence.error * on)[:, None, :]
+    cov = SHARED_ERROR * error[:, :, None] * error[:, None, :]
+    cov = cov + (1 - SHARED_ERROR) * own @ np.swapaxes(weight, 1, 2)
+    cov = cov + _LOSS_SD**2 * short[:, :, None] * short[:, None, :]
+    cov = cov + np.where(lifts > 0, 0.0, _MEAN_SD**2)
+    cov = cov + (apart * _APART_SD**2)[:, :, None] * np.eye(cov.shape[1])
+    level = (weight @ (evidence.slope * on)[:, :, None])[:, :, 0]
+    return np.where(lifts[:, :, 0] > 0, level, _MEAN_PCT) - _LOSS_PCT * short, cov
 
 
-def _contrasts(slopes: Slopes) -> Array:
+def _with_girths(evidence: Evidence, mean: Array, cov: Array) -> tuple[Array, Array]:
+    """The same after the girths have spoken; only differences between girths say something about groups."""
+    athletes, girths, groups = evidence.under.shape
+    root = np.linalg.cholesky(cov + 1e-9 * np.eye(groups))
+    on = evidence.taped.astype(float)
+    under = evidence.under * on[:, :, None]
+    # The last row is the prior of the level, written as an observation.
+    y, known = np.zeros((athletes, girths + 1)), np.full((athletes, girths + 1), _LEVEL_SD**2)
+    y[:, :girths] = evidence.growth * on - (under @ mean[:, :, None])[:, :, 0]
+    known[:, :girths] = np.square(evidence.growth_error)
+    x, used = np.ones((athletes, girths + 1, 1)), np.ones((athletes, girths + 1), dtype=bool)
+    x[:, :girths, 0], used[:, :girths] = on, evidence.taped
+    design = np.zeros((athletes, girths + 1, 1, groups))
+    design[:, :girths, 0] = under @ root
+    blocks, unit = Blocks(y=y, x=x, terms=(design,), known=known, used=used), np.eye(1)
+    solved = factor(blocks, grams(blocks), [unit], 0.0)
+    level = estimate(blocks, solved, shared=False)
+    moved = root @ predict(blocks, solved, level.beta, [unit])[0]
+    gain = root @ np.swapaxes(design[:, :, 0], 1, 2) @ solved.weight
+    loose = gain @ x
+    cov = cov - gain @ design[:, :, 0] @ np.swapaxes(root, 1, 2)
+    return mean + moved[:, :, 0], cov + loose @ level.beta_cov @ np.swapaxes(loose, 1, 2)
+
+
+def _contrasts(evidence: Evidence) -> Array:
     """(b, m, m): each group minus the mean of the others that have lifts (of all others if none has)."""
-    groups = slopes.share.shape[2]
-    has = (slopes.prime & slopes.used[:, :, None]).any(axis=1).astype(float)
+    groups = evidence.prime.shape[2]
+    has = (evidence.prime * evidence.lifted[:, :, None]).max(axis=1) > 0
     others = has[:, None, :] * (1.0 - np.eye(groups))
     count = others.sum(axis=2, keepdims=True)
     fallback = (1.0 - np.eye(groups)) / max(groups - 1, 1)
     return np.eye(groups) - np.where(count > 0, others / np.maximum(count, 1.0), fallback)
-
-
-def _grid_weights(log_weight: Array, tau: Array, sigma: Array) -> Array:
-    """Posterior weight of each grid point, (b, k); the grid is geometric: a cell is as wide as its value."""
-    total = log_weight + np.log(tau * sigma)
-    total = np.exp(total - total.max(axis=1, keepdims=True))
-    return np.asarray(total / total.sum(axis=1, keepdims=True))

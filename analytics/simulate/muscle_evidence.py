@@ -12,6 +12,7 @@ from scipy.special import expit, logit
 
 from analytics.catalogue import Catalogue
 from analytics.muscles import MuscleInputs, count_weeks, judge_muscles, uncounted
+from analytics.muscles.mixed import Blocks, fit_mixed
 from analytics.muscles.pooling import MARGIN_PCT_PER_WEEK
 from analytics.roster import Athlete, Phase, Roster
 from analytics.simulate.world import LAST_DAY, Simulated
@@ -63,7 +64,7 @@ def gather_calls(simulated: Simulated, catalogue: Catalogue, as_of: date = LAST_
 
 
 def named_lifts(simulated: Simulated) -> Simulated:
-    """The same roster with the nameless lifts of the unlike worlds called after exercises of the catalogue."""
+    """The same roster with the nameless lifts of the unlike worlds called after catalogue exercises."""
     names = {f"lift_{number}": name for number, name in enumerate(UNLIKE_LIFTS)}
     renamed = pl.col("exercise").replace(names)
     return replace(
@@ -100,6 +101,36 @@ def judge_simulated(
     return judged.join(plain, on=_KEY).join(_truth(simulated.truth_lifts, direct, as_of), on=_KEY).sort(_KEY)
 
 
+def shared_error(simulated: Simulated, lifts: pl.DataFrame, as_of: date = LAST_DAY) -> float:
+    """Share of the error variance of a slope that an athlete's lifts have in common, by REML.
+
+    Errors are those of the trend's slope against the true mean of eight weeks, in units of its own standard
+    error; the model is a random intercept per athlete.
+    """
+    key = ["athlete", "exercise"]
+    errors = (
+        lifts.join(_true_slopes(simulated.truth_lifts, as_of), on=key)
+        .filter(pl.col("last_date") > as_of - timedelta(weeks=8))
+        .sort(key)
+        .select(
+            athlete=pl.col("athlete").rank("dense") - 1,
+            place=pl.int_range(pl.len()).over("athlete"),
+            error=(pl.col("true_slope") - pl.col("slope_pct_per_week"))
+            / (pl.col("slope_high") - pl.col("slope_low")),
+        )
+    )
+    row, place = errors["athlete"].to_numpy().astype(int), errors["place"].to_numpy()
+    y = np.zeros((int(row.max()) + 1, int(place.max()) + 1))
+    used = np.zeros(y.shape, dtype=bool)
+    y[row, place], used[row, place] = errors["error"].to_numpy(), True
+    ones = used.astype(float)
+    fit = fit_mixed(
+        Blocks(y=y, x=ones[:, :, None], terms=(ones[:, :, None, None],), known=np.zeros(y.shape), used=used)
+    )
+    between = float(fit.covariances[0][0, 0])
+    return between / (between + fit.residual)
+
+
 def simulated_roster(simulated: Simulated) -> Roster:
     """The coach's file for a simulated roster: no aims, and the phases of those in a cut."""
     athletes = []
@@ -117,17 +148,23 @@ def _truth(truth_lifts: pl.DataFrame, direct: pl.DataFrame, as_of: date) -> pl.D
     response = pl.col("true_response")
     others = (response.sum().over("athlete") - response) / (pl.len().over("athlete") - 1)
     return (
-        truth_lifts.filter((pl.col("week_end") > as_of - timedelta(weeks=8)) & (pl.col("week_end") <= as_of))
-        .group_by("athlete", "exercise")
-        .agg(pl.col("slope_pct_per_week").mean())
+        _true_slopes(truth_lifts, as_of)
         .join(direct, on="exercise")
         .group_by(_KEY)
-        .agg(true_response=pl.col("slope_pct_per_week").mean())
+        .agg(true_response=pl.col("true_slope").mean())
         .filter(pl.len().over("athlete") > 1)
         .with_columns(true_lead=response - others)
         .with_columns(lagging=pl.col("true_lead") < -MARGIN_PCT_PER_WEEK)
         .sort(_KEY)
     )
+
+
+def _true_slopes(truth_lifts: pl.DataFrame, as_of: date) -> pl.DataFrame:
+    """True mean slope of each lift over the last eight weeks, % a week."""
+    recent = truth_lifts.filter(
+        (pl.col("week_end") > as_of - timedelta(weeks=8)) & (pl.col("week_end") <= as_of)
+    )
+    return recent.group_by("athlete", "exercise").agg(true_slope=pl.col("slope_pct_per_week").mean())
 
 
 def weigh_calls(calls: pl.DataFrame) -> MuscleEvidence:
