@@ -13,6 +13,12 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 
+PACE = 0.5
+"""The filter lets regimes change quicker than lifts do, so that it notices; looking back, half its rates
+are used. Chosen on simulated rosters, where it leaves the told onset neither early nor late on the whole.
+"""
+
+
 def onset_survival(regime: Floats, weeks: Floats, regimes: Regimes, kind: NDArray[np.intp]) -> Floats:
     """Probability that the lift has been in class `kind` at every checkpoint since, shape (series,
     checkpoints).
@@ -30,7 +36,7 @@ def onset_survival(regime: Floats, weeks: Floats, regimes: Regimes, kind: NDArra
         now = regime[:, t]
         valid = np.isfinite(now[:, 0])
         chance = np.where(valid[:, None], now, 1.0 / now.shape[1])
-        step = np.full(len(regime), weeks[t])
+        step = np.full(len(regime), PACE * weeks[t])
         after, stayed, left = switched(chance, step, regimes)
         share = alive / after
         alive = np.where(inside, stayed * share + left * times(share, regimes.enter.T), 0)
