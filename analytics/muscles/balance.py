@@ -104,13 +104,11 @@ def _ratio_of_sums(both: pl.DataFrame, kind: str, what: str) -> pl.DataFrame:
     )
     found = (
         sums.with_columns(left_out=left_out)
-        .group_by(key)
-        .agg(
-            total_a=pl.col("total_a").first(),
-            total_b=pl.col("total_b").first(),
-            n=pl.col("n").first(),
-            square=((pl.col("left_out") - pl.col("left_out").mean()) ** 2).sum(),
-        )
+        .sort(*key, "week_end")
+        .group_by(key, maintain_order=True)
+        .agg(pl.col("total_a", "total_b", "n").first(), "left_out")
+        # Lists keep the order of the weeks; a sum over groups would not promise one.
+        .with_columns(square=pl.col("left_out").list.var(0) * pl.col("n"))
         .with_columns(
             log_ratio=(pl.col("total_a") / pl.col("total_b")).log(),
             se=pl.when(pl.col("n") > 1).then((pl.col("square") * (pl.col("n") - 1) / pl.col("n")).sqrt()),
@@ -190,8 +188,10 @@ def _mean_difference(both: pl.DataFrame, kind: str, spread: float, what: str) ->
     """Mean log difference of paired values, its noise shrunk towards `spread` as in ``lines``."""
     gap = pl.col("difference")
     found = (
-        both.group_by("athlete", "pair")
-        .agg(n=pl.len(), log_ratio=gap.mean(), square=((gap - gap.mean()) ** 2).sum())
+        both.sort("athlete", "pair", "date", "difference")
+        .group_by("athlete", "pair", maintain_order=True)
+        .agg("difference", n=pl.len())
+        .with_columns(log_ratio=gap.list.mean(), square=gap.list.var(0) * pl.col("n"))
         .with_columns(df=(pl.col("n") - 1 + PRIOR_DF))
         .with_columns(
             se=((pl.col("square") + PRIOR_DF * spread**2) / pl.col("df") / pl.col("n")).sqrt(),

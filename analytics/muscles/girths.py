@@ -74,25 +74,21 @@ def _recent(checkins: pl.DataFrame, as_of: date, days: int) -> pl.DataFrame:
 
 def _rates(measures: pl.DataFrame) -> pl.DataFrame:
     """Slope of each log measure, % a week, with its standard error; sides are averaged per day."""
+    key = ["athlete", "measure"]
     daily = (
-        measures.group_by("athlete", "measure", "date")
-        .agg(y=pl.col("value").log().mean())
-        .sort("athlete", "measure", "date")
-        .with_columns(t=pl.col("date").dt.epoch("d").cast(pl.Float64))
-        .with_columns(pl.col("t", "y") - pl.col("t", "y").mean().over("athlete", "measure"))
+        measures.sort(*key, "date", "side", nulls_last=True)
+        .group_by(*key, "date", maintain_order=True)
+        .agg(y=pl.col("value").log())
+        .with_columns(y=pl.col("y").list.mean(), t=pl.col("date").dt.epoch("d").cast(pl.Float64))
+        .with_columns(pl.col("t") - pl.col("t").min().over(key), pl.col("y") - pl.col("y").first().over(key))
     )
+    # Lists keep the order of the days; a sum over groups would not promise one.
+    t, y = pl.col("t"), pl.col("y")
+    products = {"st": t, "stt": t**2, "sy": y, "sty": t * y, "syy": y**2}
     sums = (
-        daily.group_by("athlete", "measure", maintain_order=True)
-        .agg(
-            n=pl.len().cast(pl.Float64),
-            st=pl.col("t").sum(),
-            stt=(pl.col("t") ** 2).sum(),
-            sy=pl.col("y").sum(),
-            sty=(pl.col("t") * pl.col("y")).sum(),
-            syy=(pl.col("y") ** 2).sum(),
-            first=pl.col("t").min(),
-            last=pl.col("t").max(),
-        )
+        daily.group_by(key, maintain_order=True)
+        .agg(n=pl.len().cast(pl.Float64), first=pl.col("t").min(), last=pl.col("t").max(), **products)
+        .with_columns(pl.col(*products).list.sum())
         .filter(pl.col("n") >= 2)
     )
     at = {name: sums[name].to_numpy() for name in sums.columns[2:]}
