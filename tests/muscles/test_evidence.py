@@ -1,4 +1,4 @@
-"""Evidence on simulated rosters: mechanics on a made-up table, and one small roster through the whole path."""
+"""Evidence on simulated rosters: mechanics on a made-up table, and a small roster through the whole path."""
 
 import numpy as np
 import polars as pl
