@@ -40,6 +40,7 @@ _DAY_MONTH = re.compile(
 )
 _MONTH_DAY = re.compile(r"([a-z]+)\.?[\s\-]*(\d{1,2})(?:st|nd|rd|th)?[\s\-,]+(\d{4}|\d{2})")
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[\s\-/]([a-z]+)\.?[\s\-/](\d{1,2})")
+_UNTIL = re.compile(r"(\d[:h]\d{2}(?::\d{2})?)\s*(?:-|–|to|bis|until|a|à|tot)\s*\d{1,2}[:h]\d{2}(?::\d{2})?$")
 _WEEKDAY = re.compile(r"^[a-z]{2,13}(?:-feira)? (?=\d|[a-z]+ \d)")
 _SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
 _TIME = re.compile(
@@ -159,6 +160,8 @@ def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: s
 
 
 def _split_time(words: str) -> tuple[str, int | None]:
+    """(date part, minutes after midnight); of a span such as ``18:00 - 19:10`` the start counts."""
+    words = _UNTIL.sub(r"\1", words)
     if found := _ISO_TIME.search(words):
         hours, minutes = int(found[1]), int(found[2])
         if hours < 24 and minutes < 60 and words[: found.start()][-1:].isdigit():

@@ -43,6 +43,59 @@ _OTHER = {
 _UNITS = {**UNIT_WORDS, **_OTHER, **_LENGTHS, **_TIMES, "mm:ss": "s", "m:ss": "s", "hh:mm": "s"}
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _SIDES = meanings("side_in_header")
+_FILLERS = frozenset(
+    [
+        "completed",
+        "done",
+        "performed",
+        "used",
+        "actual",
+        "achieved",
+        "number",
+        "nr",
+        "no",
+        "n",
+        "nb",
+        "num",
+        "numero",
+        "nombre",
+        "anzahl",
+        "aantal",
+        "of",
+        "de",
+        "der",
+        "di",
+        "von",
+        "van",
+        "the",
+        "lifted",
+        "moved",
+        "levantado",
+        "levantada",
+        "utilizado",
+        "utilizada",
+        "usado",
+        "usada",
+        "realizado",
+        "realizados",
+        "realizadas",
+        "realizada",
+        "eseguite",
+        "eseguito",
+        "utilizzato",
+        "usato",
+        "effectuees",
+        "realisees",
+        "utilise",
+        "gedaan",
+        "gebruikt",
+        "geschafft",
+        "bewegt",
+        "in",
+        "am",
+    ]
+)
+"""Words of a column name that change nothing; target, planned and total are not among them."""
 _SET_WORDS = "set|satz|serie|series|s"
 
 
@@ -72,9 +125,7 @@ def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> dict[str, str]:
 def normal(text: str) -> str:
     """A column name without case, accents, units in brackets and punctuation."""
     words = plain(tidy(text).replace("ß", "ss"))
-    words = re.sub(r"[_\-/:;,*?!\"&+|]+", " ", words)
-    words = words.replace("×", "x")
-    return " ".join(words.split())
+    return " ".join(re.sub(r"[^\w#%]+|_+", " ", words).split())
 
 
 def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
@@ -87,7 +138,19 @@ def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list
             continue
         taken.add((heading.field, heading.side, heading.set_number))
         found.append(heading)
-    return found
+    return _with_name(cells, found)
+
+
+def _with_name(cells: Sequence[str | None], found: list[Heading]) -> list[Heading]:
+    """A column called just ``name`` is the exercise if there is no other, else the athlete."""
+    column = next((i for i, cell in enumerate(cells) if plain(tidy(cell)) == "name"), None)
+    fields = {heading.field for heading in found}
+    if column is None or not fields & {"load", "reps", "work"}:
+        return found
+    field = "athlete" if "exercise" in fields else "exercise"
+    if field in fields or any(heading.column == column for heading in found):
+        return found
+    return sorted([*found, Heading(column, str(cells[column]), field)], key=lambda heading: heading.column)
 
 
 def _heading(column: int, cell: str | None, known: Mapping[str, str]) -> Heading | None:
@@ -97,7 +160,7 @@ def _heading(column: int, cell: str | None, known: Mapping[str, str]) -> Heading
     unit: str | None = None
     for inside in _BRACKET.findall(text):
         word = inside.strip(" .")
-        unit = unit or _UNITS.get(word) or _UNITS.get(plain(word))
+        unit = unit or _UNITS.get(word) or _UNITS.get(plain(word)) or _UNITS.get(word.rpartition(" ")[2])
     whole = normal(text)
     bare = normal(_BRACKET.sub(" ", text))
     for name in (whole, bare):
@@ -109,6 +172,10 @@ def _heading(column: int, cell: str | None, known: Mapping[str, str]) -> Heading
         return Heading(column, str(cell), known[name], unit)
     if numbered := _numbered(column, str(cell), name, unit, known):
         return numbered
+    short = " ".join(word for word in name.split() if word not in _FILLERS)
+    short, trailing = (short, None) if short in known else _without_unit(short)
+    if short != name and short in known:
+        return Heading(column, str(cell), known[short], unit or trailing or _named_unit(short))
     words = name.split()
     sides = [_SIDES[word] for word in words if word in _SIDES]
     rest = " ".join(word for word in words if word not in _SIDES)
@@ -138,7 +205,7 @@ def _numbered(
     """``Set 1 kg``, ``S1 reps``, ``W1``, ``Reps 1``, ``1. Satz Gewicht``: a field of the n-th set."""
     patterns = (
         rf"(?:{_SET_WORDS})\s?(\d{{1,2}})\s?(.*)",
-        rf"(\d{{1,2}})\s?(?:{_SET_WORDS})\s(.*)",
+        rf"(\d{{1,2}})\s?(?:st|nd|rd|th)?\s?(?:{_SET_WORDS})\s(.*)",
         r"(\D+?)\s?(\d{1,2})()",
         rf"(.+?)\s(?:{_SET_WORDS})\s?(\d{{1,2}})()",
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from functools import lru_cache
 
 import polars as pl
@@ -33,6 +34,7 @@ _TOTAL = re.compile(
     r"|tag|einheit|training|woche|satze|wdh|volumen|gewicht|dia|sesion|semana|series|volumen"
     r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,]*(?:kg|lbs?)?)"
 )
+_SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
 _UNIT_LINE = re.compile(
     r"(?:all )?(?:units?|weights?|loads?|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?"
     r"|unidad(?:es)?|unites?|eenheid)\s*(?:in|en|are|is|:|=)+\s*(\S+)"
@@ -51,12 +53,23 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     ):
         raise BadExport(path, 1, "the file is empty", "Export it again")
     at, headings = _header_row(head, known, path)
+    if double := _double_header(head, at, known):
+        at, headings = double
     if not {"date", "exercise"} <= {h.field for h in headings}:
         return _blocks(grid, known)
     numbers = sorted({h.set_number for h in headings if h.set_number is not None})
-    row, columns, beyond = _body(grid, at, headings, head[at])
+    below = _unit_row(head[at + 1], headings) if at + 1 < len(head) else {}
+    unused = [
+        cell.strip()[:30]
+        for i, cell in enumerate(head[at])
+        if cell and cell.strip() and not any(h.column == i for h in headings)
+    ]
+    at += bool(below)
+    row, columns, beyond = _body(grid, at, headings, head[at - bool(below)])
     remarks = _carry_down(columns, headings)
-    units = {h.field: h.unit for h in headings if h.unit}
+    if unused:
+        remarks = (*remarks, f"columns not used: {', '.join(unused[:5])}{' ...' if len(unused) > 5 else ''}")
+    units = below | {h.field: h.unit for h in headings if h.unit}
     if "load" not in units and (said := _said_unit(head[:at])):
         units["load"], remarks = said, (*remarks, f"{said} by a line above the header")
     headers = {(h.field, h.set_number): h.text for h in headings}
@@ -105,6 +118,54 @@ def _header_row(
     return best
 
 
+def _double_header(
+    head: list[list[str | None]], at: int, known: Mapping[str, str]
+) -> tuple[int, list[Heading]] | None:
+    """A header of two lines, ``Set 1`` over ``kg`` and ``reps``, as (its last line, headings)."""
+    for upper, lower in ((at - 1, at), (at, at + 1)):
+        if (
+            upper < 0
+            or lower >= len(head)
+            or sum(bool(_SET_LABEL.fullmatch(plain(tidy(c)))) for c in head[upper]) < 2
+        ):
+            continue
+        label, joined = "", []
+        for above, below in zip(head[upper], [*head[lower], *[None] * len(head[upper])], strict=False):
+            if above and above.strip():
+                label = above.strip() if _SET_LABEL.fullmatch(plain(tidy(above))) else ""
+            joined.append(f"{label} {below or ''}" if label else below or above)
+        headings = read_headings(joined, known)
+        if len({h.set_number for h in headings} - {None}) >= 2:
+            return lower, headings
+    return None
+
+
+def _unit_row(record: list[str | None], headings: list[Heading]) -> dict[str, str]:
+    """Units by field, if the line below the header holds units and no number."""
+    text = [cell or "" for cell in record]
+    if any(any(c.isdigit() for c in cell) for cell in text):
+        return {}
+    found = {
+        h.field: unit
+        for h in headings
+        if h.field in ("load", "added")
+        and h.column < len(text)
+        and (unit := parse_unit(text[h.column])) in ("kg", "lb")
+    }
+    return found
+
+
+def _with_duration(headings: list[Heading], columns: Mapping[int, Texts]) -> list[Heading]:
+    """A time column that is filled where reps are not is time under load, no time of day."""
+    by = {h.field: columns[h.column].ids > 0 for h in headings if h.set_number is None}
+    if "time" not in by or "seconds" in by or not by["time"].any():
+        return headings
+    both = int((by["time"] & by["reps"]).sum()) if "reps" in by else 0
+    if both > 0.1 * int(by["time"].sum()):
+        return headings
+    return [replace(h, field="seconds") if h.field == "time" else h for h in headings]
+
+
 def _tells_sets(names: set[str]) -> bool:
     done = names & {"load", "added", "reps", "seconds", "work"}
     return bool(done) and len(names) >= 2
@@ -120,6 +181,7 @@ def _body(
     cells = grid.cells.slice(at + 1)
     texts = _read_columns(cells, [f"c{h.column}" for h in headings])
     columns = {h.column: column for h, column in zip(headings, texts, strict=True)}
+    headings[:] = _with_duration(headings, columns)
     keep = _any([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
     for h in headings:
         if h.field in ("date", "exercise", "athlete", "set_number", "session"):
@@ -128,7 +190,8 @@ def _body(
     again = [columns[h.column].where(lambda text, h=h: text == h.text.strip()) for h in headings[:3]]  # type: ignore[misc]
     if all(mask is not None for mask in again):
         keep = keep & ~_all([mask for mask in again if mask is not None])
-    last = max(i for i, cell in enumerate(header) if cell and cell.strip())
+    last = max(h.column for h in headings)
+    last = max([last, *(i for i, cell in enumerate(header) if cell and cell.strip())])
     spare = _read_columns(cells, grid.columns[last + 1 :])
     masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
     beyond = _any(masks) if masks else None

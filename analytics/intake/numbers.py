@@ -16,6 +16,7 @@ _DROPPED = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad\x00\u200
 _MARKS = str.maketrans("−–—‒﹣－×✕✖·’‘`´，．＠＋／＞：", "------xxx.''''" + ",.@+/>:")
 _PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
 _SCIENTIFIC = re.compile(r"[+-]?\d+(?:[.,]\d+)?e[+-]?\d{1,3}")
+_STAR = re.compile(r"(?<=\d)\s*\*\s*(?=\d)")
 _SPACED = re.compile(r"[+-]?\s?\d{1,3}(?:[ ']\d{3})*(?:[.,]\d+)?")
 _TOKEN = re.compile(r"\d[\d.,']*\d|\d")
 _QUOTED_FORMULA = re.compile(r'="([^"]*)"')
@@ -48,6 +49,8 @@ def tidy(text: str | None) -> str:
         text = formula[1] if formula else text
     if text.startswith("'") and len(text) > 1:
         text = text[1:]
+    if "*" in text:
+        text = _STAR.sub("x", text)
     return " ".join(text.split())
 
 

@@ -25,9 +25,10 @@ _REPS = r"\d{1,4}(?:\s*[,/+]\s*\d{1,4}|-\d{1,4})*"
 _TIME = r"(?:\d{1,4}\s*(?:s|sec|secs|sek|seg|\"|min)|\d{1,2}:\d{2})"
 _FAIL = r"(?:f|!|\*|to failure|failure|fallo|versagen|echec|cedimento|falha|amrap)"
 _EFFORT = re.compile(
-    r"(?:@|\bat\b|,)?\s*(?:(rpe|rir)\s*:?\s*-?(\d+(?:[.,]\d+)?)|(\d+(?:[.,]\d+)?)\s*(rpe|rir))\s*$"
+    r"(?:@|\bat\b|,|\()?\s*(?:(rpe|rir)\s*:?\s*-?(\d+(?:[.,]\d+)?)|(\d+(?:[.,]\d+)?)\s*(rpe|rir))\s*\)?\s*$"
 )
 _AT = r"(?:@|\bat\b|\ba\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
+_LOAD_REPS_SETS = re.compile(rf"({_NUM})\s*({_UNIT})?\s*x\s*(\d{{1,3}})\s*x\s*(\d|10)")
 _SETS_AT = re.compile(rf"(\d{{1,2}})\s*x\s*({_REPS}|{_TIME})\s*(?:reps?|wdh)?\s*{_AT}\s*({_LOAD})")
 _SETS_REPS_LOAD = re.compile(rf"(\d{{1,2}})\s*x\s*({_REPS}|{_TIME})\s*(?:x\s*|\s|\(\s*)({_LOAD})\s*\)?")
 _LOAD_SETS_REPS = re.compile(rf"({_LOAD})\s*(?::|\s|x)\s*(\d{{1,2}})\s*x\s*({_REPS}|{_TIME})")
@@ -55,6 +56,15 @@ _LOAD_TOKEN = re.compile(
 )
 _WHOLE_SET = re.compile(r"x\s*\d+(?:/\d+)?\s*[a-z!*]?$|(?:rpe|rir|kg|lb|lbs)\s*\d?$")
 _CHAIN = re.compile(r"\s*(?:->|=>|>+|→|⇒|↘)\s*")
+_DROP_TO = re.compile(r"\s*[,;]?\s+(?:drop(?: ?set)?(?: to)?|ds)\s+(?=\d)")
+_SETS_OF = re.compile(
+    r"(\d)\s*(?:sets?|satze|sätze|series|séries|serie)"
+    r"\s*(?:of|x|de|à|a|von|di|da|van|met|con|mit)?\s*(?=\d)"
+)
+_REPS_WORD = re.compile(
+    r"(\d)\s*(?:reps?|repetitions|wiederholungen|wdh|répétitions|repeticiones|ripetizioni|repetições|herhalingen)"
+    r"\.?(?=\s*(?:@|x|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
+)
 
 
 def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piece, ...], str | None]:
@@ -64,6 +74,9 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
         return (), None
     if len(words) > LONGEST:
         return (), "is too long for a list of sets"
+    words = _spoken(words)
+    if reading == "load" and _only_small(words):
+        return (), "may be sets or a load: write kg or lb behind the load"
     pieces: list[Piece] = []
     chain = 0
     for part in _parts(words, decimal):
@@ -102,6 +115,19 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
         if (found := re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*x\s*\d+(?:[,/]\d+)*(?:\s*@.*)?\s*", part))
     ]
     return "load" if any(first > 12 or first != int(first) for first in firsts) else "sets"
+
+
+def _spoken(words: str) -> str:
+    """``3 sets of 8 reps at 80 kg`` in signs."""
+    words = _DROP_TO.sub(" > ", words)
+    words = _SETS_OF.sub(r"\1x", words)
+    return _REPS_WORD.sub(r"\1", words)
+
+
+def _only_small(words: str) -> bool:
+    """Whether the cell is one bare ``3x8``, whose first number may well count sets."""
+    found = re.fullmatch(r"([1-5])\s*x\s*\d{1,2}", words)
+    return found is not None
 
 
 def _arrows(text: str | None) -> str:
@@ -172,6 +198,8 @@ def _sets(item: str, decimal: str, reading: str, before: Load | None) -> list[Pi
     if found := _PAIR_REPS.fullmatch(item):
         load = replace(parse_load(found[2], decimal), implements=int(found[1]))
         return _spread(1, found[3], load)
+    if (found := _LOAD_REPS_SETS.fullmatch(item)) and (found[2] or float(found[1].replace(",", ".")) > 12):
+        return _spread(int(found[4]), found[3], parse_load(f"{found[1]}{found[2] or ''}", decimal))
     if found := _SETS_AT.fullmatch(item):
         return _sets_at(found[1], found[2], found[3], decimal, reading)
     if (found := re.fullmatch(rf"({_LOAD})\s*x\s*({_REPS}|{_TIME})\s*@\s*(\d+(?:[.,]\d+)?)", item)) and _rpe(
