@@ -42,7 +42,7 @@ def bodyweight(checkins: pl.DataFrame, roster: Roster, as_of: date) -> pl.DataFr
     spread = t80(line.df)
     percent = 700.0 / line.start
     rate, rate_se = line.slope * percent, line.slope_se * percent
-    loss = np.round(-rate, 9)
+    loss = np.round(-rate, 2)
     low, high = LOSS_BAND_PCT_PER_WEEK
     span = (windows["last"] - windows["first"]).to_numpy().astype(float)
     with np.errstate(invalid="ignore"):
@@ -173,4 +173,4 @@ _BAND_WORDS = pl.col("band").replace_strict(
 
 
 def _number(value: pl.Expr, digits: int) -> pl.Expr:
-    return value.round(digits).cast(pl.String)
+    return value.round(digits).cast(pl.String).str.replace(r"(\.\d)$", "${1}" + "0" * (digits - 1))

@@ -85,7 +85,7 @@ def _with_states(table: pl.DataFrame) -> pl.DataFrame:
     losing = table["phase"].is_in(LOSING_PHASES).fill_null(False).to_numpy()
     weight = table["weight_pct_per_week"].cast(pl.Float64).fill_null(0.0).to_numpy()
     mean, sd = table["response_pct_per_week"].to_numpy(), table["response_sd"].to_numpy()
-    limit = kept_limit(losing, weight)
+    limit = kept_limit(losing, weight, table["others_pct_per_week"].to_numpy())
     p_kept = ndtr((mean - limit) / sd)
     p_fall = ndtr((np.where(losing, limit, 0.0) - mean) / sd)
     states = {

@@ -22,6 +22,9 @@ JUMP = 1.5
 GAIN_PCT_PER_WEEK = 0.06
 """Least slope that is called a response: what professional rugby players gained over two years, 0.06-0.11 %
 a week (Appleby et al. 2012, JSCR)."""
+PACE = 0.5
+"""Share of the pace of the athlete's other groups that a response has to keep (our choice): a gain of 0.1 % a
+week is fine for the advanced, and no answer to the work where all else gains 0.6 %."""
 HOLD_MARGIN_PCT_PER_WEEK = 0.1
 """In a cut, falling by less than this beyond what bodyweight explains counts as holding (our choice)."""
 FORCE_EXPONENT = 0.67
@@ -83,7 +86,11 @@ def expected_loss(losing: NDArray[np.bool_], weight_pct_per_week: Array) -> Arra
     return np.where(losing, FORCE_EXPONENT * np.minimum(weight_pct_per_week, 0.0), 0.0)
 
 
-def kept_limit(losing: NDArray[np.bool_], weight_pct_per_week: Array) -> Array:
-    """Slope above which a group responds: a small gain, or in a cut no more loss than bodyweight explains."""
+def kept_limit(losing: NDArray[np.bool_], weight_pct_per_week: Array, others_pct_per_week: Array) -> Array:
+    """Slope above which a group responds, % a week.
+
+    Half the pace of the athlete's other groups and at least a small gain; in a cut or peak, no more loss than
+    bodyweight explains.
+    """
     kept = expected_loss(losing, weight_pct_per_week) - HOLD_MARGIN_PCT_PER_WEEK
-    return np.where(losing, kept, GAIN_PCT_PER_WEEK)
+    return np.where(losing, kept, np.maximum(GAIN_PCT_PER_WEEK, PACE * others_pct_per_week))

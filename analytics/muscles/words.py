@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from analytics.muscles.norms import PREP_REPS, prep_band, volume_band
-from analytics.muscles.states import FLOOR_SETS, JUMP, LIKELY
+from analytics.muscles.states import FLOOR_SETS, GAIN_PCT_PER_WEEK, JUMP, LIKELY
 
 _SAID = {
     "responding": "responding",
@@ -22,7 +22,8 @@ def say_why(row: Mapping[str, Any]) -> str:
     clauses = [_sets(row), _response(row)]
     if row["girth_pct_per_week"] is not None:
         clauses.append(f"girth {row['girth_pct_per_week']:+.2f} % a week net of bodyweight")
-    clauses.append(f"probability of lagging {row['p_lagging']:.2f}")
+    base = " (its base rate)" if row["lifts"] == 0 and row["girth_pct_per_week"] is None else ""
+    clauses.append(f"probability of lagging {row['p_lagging']:.2f}{base}")
     return "; ".join(clauses) + "." + "".join(f" {note}" for note in _notes(row))
 
 
@@ -62,6 +63,8 @@ def _notes(row: Mapping[str, Any]) -> list[str]:
     notes = []
     if row["state"] == "overreaching":
         notes.append(_overreaching(row))
+    if row["state"] == "not_responding" and row["response_pct_per_week"] >= GAIN_PCT_PER_WEEK:
+        notes.append("It gains, but likely less than half as fast as the other groups.")
     if row["state"] == "unsure" and row["lifts"] > 0:
         notes.append(f"Neither response nor its absence is {LIKELY:g} probable yet.")
     for reading, name in (("low", "state_low"), ("high", "state_high")):

@@ -130,5 +130,6 @@ def test_loss_that_bodyweight_explains():
 
 def test_what_counts_as_kept():
     losing = np.array([True, True, False])
-    limit = kept_limit(losing, np.array([-1.0, 0.5, -1.0]))
+    limit = kept_limit(losing, np.array([-1.0, 0.5, -1.0]), np.array([0.6, 0.6, 0.04]))
     assert limit == pytest.approx([-0.77, -0.1, 0.06])
+    assert kept_limit(losing[2:], np.array([0.0]), np.array([0.6])) == pytest.approx([0.3])

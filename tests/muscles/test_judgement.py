@@ -114,6 +114,13 @@ def test_enough_work_without_gains_is_not_responding(log, judge):
     assert "aim of 10 to 20" in row["why"]
 
 
+def test_slow_gains_beside_fast_ones_are_no_response(log, judge):
+    row = of(judge(log(), with_slope("back_squat", 0.1)), "quads")
+    assert (row["state"], row["p_lagging"] > 0.8) == ("not_responding", True)
+    slow_all_over = [lift(e, 0.1) for e in PLAN]
+    assert of(judge(log(), slow_all_over), "quads")["state"] == "responding"
+
+
 def test_too_little_work_is_underdosed(log, judge):
     sets = log(sets=12, recent=dict.fromkeys(PLAN, 12) | {"back_squat": 5})
     row = of(judge(sets, with_slope("back_squat", 0.0, 0.15)), "quads")
