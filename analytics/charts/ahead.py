@@ -19,25 +19,29 @@ def end_of_sight(as_of: date, stage_date: date | None) -> date:
     return stage_date if stage_date is not None and near <= stage_date <= far else near
 
 
-def ahead(lift: Mapping[str, Any], as_of: date, end: date) -> list[dict[str, Any]]:
-    """Rows date, kg, low, high from `as_of` to `end`, about one a week.
+def ahead(lift: Mapping[str, Any], line_end: Mapping[str, Any], end: date) -> list[dict[str, Any]]:
+    """Rows date, kg, low, high from the last point of the drawn line to `end`, about one a week.
 
-    The mean goes on at the rate of the four-week forecast.  The variance of log-strength grows with the
-    square of time, from today's to the forecast's at four weeks: the slope is what is least known.  Beyond
-    four weeks it says what follows if nothing changes, and the 80 % band widens accordingly.
+    The mean goes on at the rate of the four-week forecast.  The band starts as the line's own and its variance
+    grows with the square of time, by what the forecast adds to today's in four weeks: the slope is what is
+    least known.  How sure the level itself is does not matter to a change, and is told beside the chart.
+    Beyond four weeks it says what follows if nothing changes.
     """
-    mean_now, mean_then = log(lift["strength_kg"]), log(lift["forecast_kg"])
-    sd_now = log(lift["strength_high_kg"] / lift["strength_low_kg"]) / (2 * _Z80)
-    sd_then = log(lift["forecast_high_kg"] / lift["forecast_low_kg"]) / (2 * _Z80)
-    grown = max(sd_then**2 - sd_now**2, 0.0)
-    days = (end - as_of).days
+    weekly = (log(lift["forecast_kg"]) - log(lift["strength_kg"])) / FORECAST_WEEKS
+    grown = max(_sd(lift, "forecast") ** 2 - _sd(lift, "strength") ** 2, 0.0)
+    start, mean_now, sd_now = line_end["date"], log(line_end["strength_kg"]), _sd(line_end, "strength")
+    days = max((end - start).days, 1)
     steps = max(round(days / 7), 1)
     rows = []
     for step in range(steps + 1):
-        passed = days * step / steps
-        share = passed / (7 * FORECAST_WEEKS)
-        mean = mean_now + (mean_then - mean_now) * share
-        half = _Z80 * sqrt(sd_now**2 + grown * share**2)
-        day = as_of + timedelta(days=round(passed))
+        weeks = days * step / steps / 7
+        mean = mean_now + weekly * weeks
+        half = _Z80 * sqrt(sd_now**2 + grown * (weeks / FORECAST_WEEKS) ** 2)
+        day = start + timedelta(days=round(7 * weeks))
         rows.append({"date": day, "kg": exp(mean), "low": exp(mean - half), "high": exp(mean + half)})
     return rows
+
+
+def _sd(row: Mapping[str, Any], name: str) -> float:
+    """Standard deviation of log-strength behind an 80 % interval."""
+    return log(row[f"{name}_high_kg"] / row[f"{name}_low_kg"]) / (2 * _Z80)

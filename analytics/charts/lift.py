@@ -36,7 +36,7 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
         *_shades(report, first, last),
         _band(line, x),
         _line(line, x, _sentence(name, lift)),
-        *_forecast(report, lift, last, x),
+        *_forecast(report, lift, line, x),
         _points(sessions, line, x),
         *_onset(lift, first),
         *_decisions(report, lift, first),
@@ -107,10 +107,11 @@ def _points(sessions: pl.DataFrame, line: pl.DataFrame, x: alt.X) -> alt.Chart:
     )
 
 
-def _forecast(report: Report, lift: dict[str, Any], end: date, x: alt.X) -> list[alt.Chart]:
+def _forecast(report: Report, lift: dict[str, Any], line: pl.DataFrame, x: alt.X) -> list[alt.Chart]:
     if lift["forecast_kg"] is None:
         return []
-    base = alt.Chart(data_of(ahead(lift, report.as_of, end)))
+    end = end_of_sight(report.as_of, report.who["stage_date"])
+    base = alt.Chart(data_of(ahead(lift, line.row(-1, named=True), end)))
     layers = [
         base.mark_area(color=BAND, opacity=0.2, aria=False).encode(
             x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")

@@ -1,4 +1,5 @@
 from datetime import date, timedelta
+from math import log
 
 import pytest
 
@@ -28,17 +29,27 @@ def test_sight_ends_at_a_stage_date_that_is_neither_too_near_nor_too_far(stage, 
     assert end_of_sight(TODAY, stage) == TODAY + timedelta(weeks=weeks)
 
 
-def test_it_starts_at_today_and_passes_through_the_forecast():
-    rows = ahead(LIFT, TODAY, TODAY + timedelta(weeks=8))
+LINE_END = {"date": TODAY, "strength_kg": 100.0, "strength_low_kg": 99.0, "strength_high_kg": 101.0101}
+
+
+def test_it_starts_where_the_line_ends_and_moves_as_the_forecast_does():
+    rows = ahead(LIFT, LINE_END, TODAY + timedelta(weeks=8))
     assert len(rows) == 9
-    assert [rows[0][k] for k in ("kg", "low", "high")] == pytest.approx([100, 98, 102.0408], abs=0.01)
+    assert [rows[0][k] for k in ("kg", "low", "high")] == pytest.approx([100, 99, 101.0101], abs=0.01)
     assert rows[4]["date"] == TODAY + timedelta(weeks=4)
-    assert [rows[4][k] for k in ("kg", "low", "high")] == pytest.approx([101, 97, 105.165], abs=0.01)
+    assert rows[4]["kg"] == pytest.approx(101, abs=0.01)
+
+
+def test_in_four_weeks_the_variance_has_grown_by_what_the_forecast_adds():
+    rows = ahead(LIFT, LINE_END, TODAY + timedelta(weeks=4))
+    wide = {k: log(high / low) ** 2 for k, low, high in (("now", 98, 102.0408), ("then", 97, 105.165))}
+    line, drawn = (log(row["high"] / row["low"]) ** 2 for row in (rows[0], rows[-1]))
+    assert drawn - line == pytest.approx(wide["then"] - wide["now"], rel=1e-4)
 
 
 def test_the_band_never_narrows():
-    widths = [row["high"] / row["low"] for row in ahead(LIFT, TODAY, TODAY + timedelta(weeks=15))]
+    widths = [row["high"] / row["low"] for row in ahead(LIFT, LINE_END, TODAY + timedelta(weeks=15))]
     assert widths == sorted(widths)
-    flat = LIFT | {"forecast_low_kg": 100.9, "forecast_high_kg": 101.1}
-    widths = [row["high"] / row["low"] for row in ahead(flat, TODAY, TODAY + timedelta(weeks=15))]
+    sure = LIFT | {"forecast_low_kg": 100.9, "forecast_high_kg": 101.1}
+    widths = [row["high"] / row["low"] for row in ahead(sure, LINE_END, TODAY + timedelta(weeks=15))]
     assert widths == pytest.approx([widths[0]] * 16)

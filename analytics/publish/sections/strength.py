@@ -41,8 +41,6 @@ def families(report: Report) -> list[Shown]:
 _ANSWER_LOOK = Look(
     labels={
         "strength": "estimated 1RM, kg",
-        "low_kg": "low, kg",
-        "high_kg": "high, kg",
         "slope": "% a week",
         "low": "low, % a week",
         "high": "high, % a week",
@@ -59,8 +57,6 @@ def _answers(rows: pl.DataFrame) -> pl.DataFrame:
         state=state,
         since=pl.when(pl.col("state") != "unsure").then("since"),
         strength="strength_kg",
-        low_kg="strength_low_kg",
-        high_kg="strength_high_kg",
         slope="slope_pct_per_week",
         low="slope_low",
         high="slope_high",
