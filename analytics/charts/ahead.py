@@ -22,26 +22,21 @@ def end_of_sight(as_of: date, stage_date: date | None) -> date:
 def ahead(lift: Mapping[str, Any], line_end: Mapping[str, Any], end: date) -> list[dict[str, Any]]:
     """Rows date, kg, low, high from the last point of the drawn line to `end`, about one a week.
 
-    The mean goes on at the rate of the four-week forecast.  The band starts as the line's own and its variance
-    grows with the square of time, by what the forecast adds to today's in four weeks: the slope is what is
-    least known.  How sure the level itself is does not matter to a change, and is told beside the chart.
-    Beyond four weeks it says what follows if nothing changes.
+    The mean goes on at the rate of the four-week forecast.  The band starts as the line's own, and its
+    variance grows by the variance of the slope times the square of time.  How sure the level itself is does not matter
+    to a change, and is told beside the chart.  Beyond four weeks it says what follows if nothing changes.
     """
     weekly = (log(lift["forecast_kg"]) - log(lift["strength_kg"])) / FORECAST_WEEKS
-    grown = max(_sd(lift, "forecast") ** 2 - _sd(lift, "strength") ** 2, 0.0)
-    start, mean_now, sd_now = line_end["date"], log(line_end["strength_kg"]), _sd(line_end, "strength")
+    slope_sd = (lift["slope_high"] - lift["slope_low"]) / (2 * _Z80) / 100
+    start, mean_now = line_end["date"], log(line_end["strength_kg"])
+    sd_now = log(line_end["strength_high_kg"] / line_end["strength_low_kg"]) / (2 * _Z80)
     days = max((end - start).days, 1)
     steps = max(round(days / 7), 1)
     rows = []
     for step in range(steps + 1):
         weeks = days * step / steps / 7
         mean = mean_now + weekly * weeks
-        half = _Z80 * sqrt(sd_now**2 + grown * (weeks / FORECAST_WEEKS) ** 2)
+        half = _Z80 * sqrt(sd_now**2 + (slope_sd * weeks) ** 2)
         day = start + timedelta(days=round(7 * weeks))
         rows.append({"date": day, "kg": exp(mean), "low": exp(mean - half), "high": exp(mean + half)})
     return rows
-
-
-def _sd(row: Mapping[str, Any], name: str) -> float:
-    """Standard deviation of log-strength behind an 80 % interval."""
-    return log(row[f"{name}_high_kg"] / row[f"{name}_low_kg"]) / (2 * _Z80)

@@ -8,11 +8,9 @@ from analytics.charts.ahead import ahead, end_of_sight
 TODAY = date(2026, 11, 22)
 LIFT = {
     "strength_kg": 100.0,
-    "strength_low_kg": 98.0,
-    "strength_high_kg": 102.0408,
     "forecast_kg": 101.0,
-    "forecast_low_kg": 97.0,
-    "forecast_high_kg": 105.165,
+    "slope_low": 0.0,
+    "slope_high": 0.4,
 }
 
 
@@ -40,16 +38,15 @@ def test_it_starts_where_the_line_ends_and_moves_as_the_forecast_does():
     assert rows[4]["kg"] == pytest.approx(101, abs=0.01)
 
 
-def test_in_four_weeks_the_variance_has_grown_by_what_the_forecast_adds():
-    rows = ahead(LIFT, LINE_END, TODAY + timedelta(weeks=4))
-    wide = {k: log(high / low) ** 2 for k, low, high in (("now", 98, 102.0408), ("then", 97, 105.165))}
-    line, drawn = (log(row["high"] / row["low"]) ** 2 for row in (rows[0], rows[-1]))
-    assert drawn - line == pytest.approx(wide["then"] - wide["now"], rel=1e-4)
+def test_the_band_grows_by_the_slope_that_is_not_known():
+    line, drawn = (row["high"] / row["low"] for row in ahead(LIFT, LINE_END, TODAY + timedelta(weeks=5))[::5])
+    # The 80 % interval of the slope is 0.4 % a week wide: over five weeks that is 2 %.
+    assert log(drawn) ** 2 - log(line) ** 2 == pytest.approx(0.02**2, rel=1e-6)
 
 
 def test_the_band_never_narrows():
     widths = [row["high"] / row["low"] for row in ahead(LIFT, LINE_END, TODAY + timedelta(weeks=15))]
     assert widths == sorted(widths)
-    sure = LIFT | {"forecast_low_kg": 100.9, "forecast_high_kg": 101.1}
+    sure = LIFT | {"slope_low": 0.1, "slope_high": 0.1}
     widths = [row["high"] / row["low"] for row in ahead(sure, LINE_END, TODAY + timedelta(weeks=15))]
     assert widths == pytest.approx([widths[0]] * 16)
