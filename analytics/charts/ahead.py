@@ -23,8 +23,9 @@ def ahead(lift: Mapping[str, Any], line_end: Mapping[str, Any], end: date) -> li
     """Rows date, kg, low, high from the last point of the drawn line to `end`, about one a week.
 
     The mean goes on at the rate of the four-week forecast.  The band starts as the line's own, and its
-    variance grows by the variance of the slope times the square of time.  How sure the level itself is does not matter
-    to a change, and is told beside the chart.  Beyond four weeks it says what follows if nothing changes.
+    variance grows by the variance of the slope times the square of time.  How sure the level itself is does
+    not matter to a change, and is told beside the chart.  Beyond four weeks it says what follows if nothing
+    changes.
     """
     weekly = (log(lift["forecast_kg"]) - log(lift["strength_kg"])) / FORECAST_WEEKS
     slope_sd = (lift["slope_high"] - lift["slope_low"]) / (2 * _Z80) / 100
