@@ -29,7 +29,7 @@ WORLDS: Mapping[str, World] = MappingProxyType(
 def judge_worlds(athletes: int, weeks: int, seed: int, catalogue: Catalogue) -> pl.DataFrame:
     """One row per simulated world: how well its lagging groups are told.
 
-    `groups`, `base_rate`; `precision` and `recall` of groups named with a probability of at least 0.5 (`named`
+    `groups`, `base_rate`; `precision` and `recall` of groups named with a probability of 0.5 or more (`named`
     of them), `slope_precision` and `sets_precision` of as many named by the lowest slope and the fewest sets;
     `auc` of all three; `calibration_slope`, `brier`, `brier_base`, `expected_error`.
     """
