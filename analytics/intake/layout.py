@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import lru_cache
@@ -13,9 +13,10 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.blocks import read_blocks
 from analytics.intake.grid import Grid
-from analytics.intake.header import Heading, read_headings
-from analytics.intake.loads import parse_unit
-from analytics.intake.lookup import Texts
+from analytics.intake.head import Head, read_head
+from analytics.intake.header import Heading
+from analytics.intake.lookup import Texts, all_of, any_of
+from analytics.intake.numbered import stack_sets
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.sheet import Sheet
@@ -24,6 +25,7 @@ LAYOUTS = ("row per set", "row per exercise", "numbered columns", "blocks")
 SEARCHED_LINES = 80
 _CARRIED = ("date", "athlete", "exercise", "session")
 _DONE = ("load", "added", "reps", "seconds", "work", "sets")
+_TELLING = ("date", "exercise", "athlete", "set_number", "session")
 _CARRY_SHARE = 0.3
 _MANY_ROWS = 100_000
 _TOTAL = re.compile(
@@ -34,12 +36,6 @@ _TOTAL = re.compile(
     r"|tag|einheit|training|woche|satze|wdh|volumen|gewicht|dia|sesion|semana|series|volumen"
     r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,]*(?:kg|lbs?)?)"
 )
-_SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
-_UNIT_LINE = re.compile(
-    r"(?:all )?(?:units?|weights?|loads?|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?"
-    r"|unidad(?:es)?|unites?|eenheid)\s*(?:in|en|are|is|:|=)+\s*(\S+)"
-)
-_CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
 
 def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
@@ -52,26 +48,13 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         cell and cell.strip() for record in head for cell in record
     ):
         raise BadExport(path, 1, "the file is empty", "Export it again")
-    at, headings = _header_row(head, known, path)
-    if double := _double_header(head, at, known):
-        at, headings = double
-    if not {"date", "exercise"} <= {h.field for h in headings}:
+    told = read_head(head, known, path)
+    if not {"date", "exercise"} <= {h.field for h in told.headings}:
         return _blocks(grid, known)
-    numbers = sorted({h.set_number for h in headings if h.set_number is not None})
-    below = _unit_row(head[at + 1], headings) if at + 1 < len(head) else {}
-    unused = [
-        cell.strip()[:30]
-        for i, cell in enumerate(head[at])
-        if cell and cell.strip() and not any(h.column == i for h in headings)
-    ]
-    at += bool(below)
-    row, columns, beyond = _body(grid, at, headings, head[at - bool(below)])
-    remarks = _carry_down(columns, headings)
-    if unused:
-        remarks = (*remarks, f"columns not used: {', '.join(unused[:5])}{' ...' if len(unused) > 5 else ''}")
-    units = below | {h.field: h.unit for h in headings if h.unit}
-    if "load" not in units and (said := _said_unit(head[:at])):
-        units["load"], remarks = said, (*remarks, f"{said} by a line above the header")
+    numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
+    row, columns, headings, beyond = _body(grid, told)
+    remarks = (*_carry_down(columns, headings), *told.remarks)
+    units = dict(told.units)
     headers = {(h.field, h.set_number): h.text for h in headings}
     shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
     if not numbers:
@@ -86,7 +69,7 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
             overlong=beyond,
             remarks=remarks,
         )
-    fields, row, part, beyond = _stacked(row, columns, shared, headings, numbers, beyond)
+    fields, row, part, beyond = stack_sets(row, columns, shared, headings, numbers, beyond)
     return Sheet(
         row=row,
         part=part,
@@ -99,110 +82,43 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     )
 
 
-def _header_row(
-    head: list[list[str | None]], known: Mapping[str, str], path: str
-) -> tuple[int, list[Heading]]:
-    best: tuple[int, list[Heading]] = (-1, [])
-    for at, record in enumerate(head):
-        headings = read_headings(record, known)
-        names = {h.field for h in headings}
-        if len(names) > len({h.field for h in best[1]}) and _tells_sets(names):
-            best = (at, headings)
-            if len(names) >= 4:
-                break
-    if best[0] < 0:
-        first = next((cell for record in head for cell in record if cell and cell.strip()), "")
-        raise BadExport(
-            path, 1, f"no line names the columns of a training log (it begins {first.strip()[:40]!r})", _CURE
-        )
-    return best
-
-
-def _double_header(
-    head: list[list[str | None]], at: int, known: Mapping[str, str]
-) -> tuple[int, list[Heading]] | None:
-    """A header of two lines, ``Set 1`` over ``kg`` and ``reps``, as (its last line, headings)."""
-    for upper, lower in ((at - 1, at), (at, at + 1)):
-        if (
-            upper < 0
-            or lower >= len(head)
-            or sum(bool(_SET_LABEL.fullmatch(plain(tidy(c)))) for c in head[upper]) < 2
-        ):
-            continue
-        label, joined = "", []
-        for above, below in zip(head[upper], [*head[lower], *[None] * len(head[upper])], strict=False):
-            if above and above.strip():
-                label = above.strip() if _SET_LABEL.fullmatch(plain(tidy(above))) else ""
-            joined.append(f"{label} {below or ''}" if label else below or above)
-        headings = read_headings(joined, known)
-        if len({h.set_number for h in headings} - {None}) >= 2:
-            return lower, headings
-    return None
-
-
-def _unit_row(record: list[str | None], headings: list[Heading]) -> dict[str, str]:
-    """Units by field, if the line below the header holds units and no number."""
-    text = [cell or "" for cell in record]
-    if any(any(c.isdigit() for c in cell) for cell in text):
-        return {}
-    found = {
-        h.field: unit
-        for h in headings
-        if h.field in ("load", "added")
-        and h.column < len(text)
-        and (unit := parse_unit(text[h.column])) in ("kg", "lb")
-    }
-    return found
-
-
-def _with_duration(headings: list[Heading], columns: Mapping[int, Texts]) -> list[Heading]:
+def _with_duration(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> list[Heading]:
     """A time column that is filled where reps are not is time under load, no time of day."""
     by = {h.field: columns[h.column].ids > 0 for h in headings if h.set_number is None}
     if "time" not in by or "seconds" in by or not by["time"].any():
-        return headings
+        return list(headings)
     both = int((by["time"] & by["reps"]).sum()) if "reps" in by else 0
     if both > 0.1 * int(by["time"].sum()):
-        return headings
+        return list(headings)
     return [replace(h, field="seconds") if h.field == "time" else h for h in headings]
 
 
-def _tells_sets(names: set[str]) -> bool:
-    done = names & {"load", "added", "reps", "seconds", "work"}
-    return bool(done) and len(names) >= 2
-
-
-def _body(
-    grid: Grid, at: int, headings: list[Heading], header: list[str | None]
-) -> tuple[pl.Series, dict[int, Texts], pl.Series | None]:
-    """(lines, texts by column, overlong mask) of the rows that may hold sets.
+def _body(grid: Grid, head: Head) -> tuple[pl.Series, dict[int, Texts], list[Heading], pl.Series | None]:
+    """(lines, texts by column, headings, overlong mask) of the rows that may hold sets.
 
     Left out are blank rows, rows where nothing was done, comments, totals and repeated headers.
     """
-    cells = grid.cells.slice(at + 1)
-    texts = _read_columns(cells, [f"c{h.column}" for h in headings])
-    columns = {h.column: column for h, column in zip(headings, texts, strict=True)}
-    headings[:] = _with_duration(headings, columns)
-    keep = _any([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
+    cells = grid.cells.slice(head.rows_at)
+    names = [f"c{h.column}" for h in head.headings]
+    columns = {h.column: texts for h, texts in zip(head.headings, _read_columns(cells, names), strict=True)}
+    headings = _with_duration(head.headings, columns)
+    keep = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
     for h in headings:
-        if h.field in ("date", "exercise", "athlete", "set_number", "session"):
+        if h.field in _TELLING:
             unwanted = columns[h.column].where(is_remark)
             keep = keep if unwanted is None else keep & ~unwanted
-    again = [columns[h.column].where(lambda text, h=h: text == h.text.strip()) for h in headings[:3]]  # type: ignore[misc]
+    again = [columns[h.column].where(h.text.strip().__eq__) for h in headings[:3]]
     if all(mask is not None for mask in again):
-        keep = keep & ~_all([mask for mask in again if mask is not None])
-    last = max(h.column for h in headings)
-    last = max([last, *(i for i, cell in enumerate(header) if cell and cell.strip())])
-    spare = _read_columns(cells, grid.columns[last + 1 :])
+        keep = keep & ~all_of([mask for mask in again if mask is not None])
+    spare = _read_columns(cells, grid.columns[head.last + 1 :])
     masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
-    beyond = _any(masks) if masks else None
+    beyond = any_of(masks) if masks else None
     row = cells.get_column("row")
-    if keep.all():
-        return row, columns, beyond
-    return (
-        row.filter(keep),
-        {i: column.take(keep) for i, column in columns.items()},
-        None if beyond is None else beyond.filter(keep),
-    )
+    if not keep.all():
+        row = row.filter(keep)
+        columns = {i: column.take(keep) for i, column in columns.items()}
+        beyond = None if beyond is None else beyond.filter(keep)
+    return row, columns, headings, beyond
 
 
 def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
@@ -212,30 +128,6 @@ def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
         return [Texts.of(column) for column in columns]
     with ThreadPoolExecutor(pl.thread_pool_size()) as pool:
         return list(pool.map(Texts.of, columns))
-
-
-def _said_unit(titles: list[list[str | None]]) -> str | None:
-    """The unit that a line above the header declares, such as ``Weights in lb``."""
-    for record in titles:
-        text = " ".join(cell for cell in record if cell)
-        found = _UNIT_LINE.fullmatch(plain(tidy(text[:80])))
-        if found and (unit := parse_unit(found[1])) in ("kg", "lb"):
-            return unit
-    return None
-
-
-def _any(masks: list[pl.Series]) -> pl.Series:
-    result = masks[0]
-    for mask in masks[1:]:
-        result = result | mask
-    return result
-
-
-def _all(masks: list[pl.Series]) -> pl.Series:
-    result = masks[0]
-    for mask in masks[1:]:
-        result = result & mask
-    return result
 
 
 @lru_cache(maxsize=65536)
@@ -261,57 +153,6 @@ def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str
             columns[heading.column] = Texts(carried, columns[heading.column].texts)
             remarks.append(f"{heading.text.strip()!r} carried down to the rows below")
     return tuple(remarks)
-
-
-def _stacked(
-    row: pl.Series,
-    columns: Mapping[int, Texts],
-    shared: Mapping[str, Texts],
-    headings: list[Heading],
-    numbers: list[int],
-    beyond: pl.Series | None,
-) -> tuple[dict[str, Texts], pl.Series, pl.Series, pl.Series | None]:
-    """One entry per set out of rows with numbered columns, in order of row and set number."""
-    names = sorted({h.field for h in headings if h.set_number is not None})
-    height = row.len()
-    picks, parts = [], []
-    own: dict[str, list[pl.Series]] = {name: [] for name in names}
-    texts: dict[str, list[str | None]] = {name: [None] for name in names}
-    for number in numbers:
-        mine = {h.field: columns[h.column] for h in headings if h.set_number == number}
-        some = _any([column.ids > 0 for column in mine.values()])
-        pick = some.arg_true()
-        picks.append(pick)
-        parts.append(pl.repeat(number, pick.len(), dtype=pl.Int32, eager=True))
-        for name in names:
-            if name in mine:
-                own[name].append(mine[name].ids.gather(pick) + _offset(mine[name], texts[name]))
-            elif name in shared:
-                own[name].append(shared[name].ids.gather(pick) + _offset(shared[name], texts[name]))
-            else:
-                own[name].append(pl.repeat(0, pick.len(), dtype=pl.UInt32, eager=True))
-    order = pl.DataFrame({"pick": pl.concat(picks).cast(pl.Int64), "part": pl.concat(parts)})
-    order = order.with_row_index("i").sort("pick", "part", maintain_order=True)
-    pick, place = order.get_column("pick"), order.get_column("i")
-    fields = {name: column.take(pick) for name, column in shared.items() if name not in names}
-    for name in names:
-        fields[name] = _merged(Texts(pl.concat(own[name]).gather(place), tuple(texts[name])))
-    del height
-    return fields, row.gather(pick), order.get_column("part"), None if beyond is None else beyond.gather(pick)
-
-
-def _offset(column: Texts, texts: list[str | None]) -> int:
-    offset = len(texts)
-    texts.extend(column.texts)
-    return offset
-
-
-def _merged(column: Texts) -> Texts:
-    """The same texts with equal ones under one number and the empty one under 0."""
-    ordered = sorted({text for text in column.texts if text is not None})
-    number = {text: i + 1 for i, text in enumerate(ordered)}
-    table = pl.Series([number[text] if text is not None else 0 for text in column.texts], dtype=pl.UInt32)
-    return Texts(table.gather(column.ids), (None, *ordered))
 
 
 def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:

@@ -69,3 +69,19 @@ class Texts:
     def categorical(self, words: pl.DataType) -> pl.Series:
         """The texts of all rows over a shared dictionary."""
         return pl.Series(self.texts, dtype=pl.String).cast(words).gather(self.ids)
+
+
+def any_of(masks: list[pl.Series]) -> pl.Series:
+    """Rows where one of the masks holds."""
+    result = masks[0]
+    for mask in masks[1:]:
+        result = result | mask
+    return result
+
+
+def all_of(masks: list[pl.Series]) -> pl.Series:
+    """Rows where all masks hold."""
+    result = masks[0]
+    for mask in masks[1:]:
+        result = result & mask
+    return result

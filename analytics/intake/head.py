@@ -1,0 +1,130 @@
+"""Head: the lines of an export up to its header, and what they say of the columns."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from analytics.errors import BadExport
+from analytics.intake.header import Heading, read_headings
+from analytics.intake.loads import parse_unit
+from analytics.intake.numbers import tidy
+from analytics.intake.plain import plain
+
+_SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
+_UNIT_LINE = re.compile(
+    r"(?:all )?(?:units?|weights?|loads?|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?"
+    r"|unidad(?:es)?|unites?|eenheid)\s*(?:in|en|are|is|:|=)+\s*(\S+)"
+)
+_CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Head:
+    """Where the rows begin (`rows_at`, 0-based), the `headings`, units by field, and remarks for the ledger.
+
+    `last` is the last column that has a name, known or not.
+    """
+
+    rows_at: int
+    headings: tuple[Heading, ...]
+    units: Mapping[str, str]
+    last: int
+    remarks: tuple[str, ...]
+
+
+def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> Head:
+    """The head of a file from its first lines.  Raises BadExport where no line names the columns."""
+    at, headings = _header_row(lines, known, path)
+    if double := _double_header(lines, at, known):
+        at, headings = double
+    taken = {h.column for h in headings}
+    named = {i: cell.strip() for i, cell in enumerate(lines[at]) if cell and cell.strip()}
+    unused = [cell[:30] for i, cell in named.items() if i not in taken]
+    remarks = (
+        [f"columns not used: {', '.join(unused[:5])}{' ...' if len(unused) > 5 else ''}"] if unused else []
+    )
+    below = _unit_row(lines[at + 1], headings) if at + 1 < len(lines) else {}
+    units = below | {h.field: h.unit for h in headings if h.unit}
+    if "load" not in units and (said := _said_unit(lines[:at])):
+        units["load"] = said
+        remarks.append(f"{said} by a line above the header")
+    return Head(
+        rows_at=at + 1 + bool(below),
+        headings=tuple(headings),
+        units=units,
+        last=max([*taken, *named]),
+        remarks=tuple(remarks),
+    )
+
+
+def _header_row(
+    lines: list[list[str | None]], known: Mapping[str, str], path: str
+) -> tuple[int, list[Heading]]:
+    best: tuple[int, list[Heading]] = (-1, [])
+    for at, record in enumerate(lines):
+        headings = read_headings(record, known)
+        names = {h.field for h in headings}
+        if len(names) > len({h.field for h in best[1]}) and _tells_sets(names):
+            best = (at, headings)
+            if len(names) >= 4:
+                break
+    if best[0] < 0:
+        first = next((cell for record in lines for cell in record if cell and cell.strip()), "")
+        raise BadExport(
+            path, 1, f"no line names the columns of a training log (it begins {first.strip()[:40]!r})", _CURE
+        )
+    return best
+
+
+def _double_header(
+    lines: list[list[str | None]], at: int, known: Mapping[str, str]
+) -> tuple[int, list[Heading]] | None:
+    """A header of two lines, ``Set 1`` over ``kg`` and ``reps``, as (its last line, headings)."""
+    for upper, lower in ((at - 1, at), (at, at + 1)):
+        if (
+            upper < 0
+            or lower >= len(lines)
+            or sum(bool(_SET_LABEL.fullmatch(plain(tidy(c)))) for c in lines[upper]) < 2
+        ):
+            continue
+        label, joined = "", []
+        for above, below in zip(lines[upper], [*lines[lower], *[None] * len(lines[upper])], strict=False):
+            if above and above.strip():
+                label = above.strip() if _SET_LABEL.fullmatch(plain(tidy(above))) else ""
+            joined.append(f"{label} {below or ''}" if label else below or above)
+        headings = read_headings(joined, known)
+        if len({h.set_number for h in headings} - {None}) >= 2:
+            return lower, headings
+    return None
+
+
+def _unit_row(record: list[str | None], headings: list[Heading]) -> dict[str, str]:
+    """Units by field, if the line below the header holds units and no number."""
+    text = [cell or "" for cell in record]
+    if any(any(c.isdigit() for c in cell) for cell in text):
+        return {}
+    found = {
+        h.field: unit
+        for h in headings
+        if h.field in ("load", "added")
+        and h.column < len(text)
+        and (unit := parse_unit(text[h.column])) in ("kg", "lb")
+    }
+    return found
+
+
+def _said_unit(titles: list[list[str | None]]) -> str | None:
+    """The unit that a line above the header declares, such as ``Weights in lb``."""
+    for record in titles:
+        text = " ".join(cell for cell in record if cell)
+        found = _UNIT_LINE.fullmatch(plain(tidy(text[:80])))
+        if found and (unit := parse_unit(found[1])) in ("kg", "lb"):
+            return unit
+    return None
+
+
+def _tells_sets(names: set[str]) -> bool:
+    done = names & {"load", "added", "reps", "seconds", "work"}
+    return bool(done) and len(names) >= 2
