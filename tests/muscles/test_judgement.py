@@ -3,6 +3,8 @@ from datetime import date, timedelta
 
 import polars as pl
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
 
 from analytics.muscles import MuscleInputs, count_weeks, judge_muscles, uncounted
@@ -312,3 +314,25 @@ def test_dose_before_and_now(log, catalogue):
     weeks = count_weeks(log(sets=10, recent=18), catalogue, SUNDAY)
     row = usual_doses(weeks, table(CALENDAR), SUNDAY).filter(pl.col("muscle") == "quads").row(0, named=True)
     assert (row["weekly_sets"], row["earlier_sets"]) == (18, 10)
+
+
+number = st.floats(-3, 3, allow_nan=False)
+lift_rows = st.lists(
+    st.tuples(st.sampled_from([*PLAN, "odd-machine", "leg_press"]), number, st.floats(0, 3)),
+    max_size=8,
+    unique_by=lambda row: row[0],
+)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(rows=lift_rows, phase=st.sampled_from([None, "build", "cut", "peak"]), aim=st.booleans())
+def test_laws(log, judge, rows, phase, aim):
+    sets = log(sets=3, weeks=5)
+    lifts = [lift(exercise, slope, error) for exercise, slope, error in rows]
+    found = judge(sets, lifts, roster(phase, AIM if aim else {}))
+    assert found["p_lagging"].is_between(0, 1).all()
+    assert (found["response_low"] <= found["response_pct_per_week"]).all()
+    assert found["why"].str.ends_with(".").all()
+    # Without a lift of its own, no group is said to answer its work or not to.
+    alone = found.filter(pl.col("lifts") == 0)
+    assert set(alone["state"]) <= {"underdosed", "unsure"}
