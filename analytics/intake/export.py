@@ -13,7 +13,7 @@ from analytics.intake.grid import read_grid
 from analytics.intake.layout import read_layout
 from analytics.intake.plain import plain
 from analytics.intake.problems import CURES, LATER, LATER_CURE, Problems
-from analytics.intake.rows import read_rows
+from analytics.intake.rows import OVERLONG, read_rows
 from analytics.intake.sheet import Sheet
 from analytics.intake.text import decode
 from analytics.intake.weights import UNIT
@@ -76,6 +76,10 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
     rows = rows.with_columns((who if whole else who.gather(rows.get_column("at"))).alias("athlete"))
     later = (rows.get_column("date") > context.as_of).fill_null(False)
     table = problems.table()
+    if sheet.overlong is not None:
+        # The cells of such a row are not where the header says, so nothing else is told of them.
+        lines = sheet.row.filter(sheet.overlong).unique().implode()
+        table = table.filter(~pl.col("row").is_in(lines) | (pl.col("reason") == OVERLONG))
     if later.any():
         rows, table = _without_later(rows, later, sheet, table)
     bad = table.get_column("row").unique()

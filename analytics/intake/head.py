@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analytics.errors import BadExport
-from analytics.intake.header import Heading, read_headings
+from analytics.intake.header import Heading, read_headings, repeated_headings
 from analytics.intake.loads import parse_unit
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
@@ -39,6 +39,8 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
     at, headings = _header_row(lines, known, path)
     if double := _double_header(lines, at, known):
         at, headings = double
+    if not any(h.set_number for h in headings):
+        headings = repeated_headings(lines[at], known) or _by_side(headings)
     taken = {h.column for h in headings}
     named = {i: cell.strip() for i, cell in enumerate(lines[at]) if cell and cell.strip()}
     unused = [cell[:30] for i, cell in named.items() if i not in taken]
@@ -98,6 +100,12 @@ def _double_header(
         if len({h.set_number for h in headings} - {None}) >= 2:
             return lower, headings
     return None
+
+
+def _by_side(headings: list[Heading]) -> list[Heading]:
+    """``Left reps`` and ``Right reps`` as the first and the second set of a row."""
+    place = {"left": 1, "right": 2}
+    return [replace(h, set_number=place[h.side]) if h.side else h for h in headings]
 
 
 def _unit_row(record: list[str | None], headings: list[Heading]) -> dict[str, str]:

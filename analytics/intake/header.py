@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analytics.intake.loads import UNIT_WORDS
 from analytics.intake.numbers import tidy
@@ -139,6 +139,27 @@ def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list
         taken.add((heading.field, heading.side, heading.set_number))
         found.append(heading)
     return _with_name(cells, found)
+
+
+def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
+    """The columns of a header that repeats ``Weight, Reps`` for each set, numbered in turn; else none.
+
+    A load that stands twice in different units is one load.
+    """
+    found = [heading for i, cell in enumerate(cells) if (heading := _heading(i, cell, known))]
+    if any(heading.set_number is not None or heading.side for heading in found):
+        return []
+    loads, reps = ([h for h in found if h.field == field] for field in ("load", "reps"))
+    if len(reps) < 2 or len(loads) not in (0, 1, len(reps)) or len({h.unit for h in loads}) > 1:
+        return []
+    seen: dict[str, int] = {}
+    numbered = []
+    for heading in found:
+        if sum(h.field == heading.field for h in found) > 1:
+            seen[heading.field] = seen.get(heading.field, 0) + 1
+            heading = replace(heading, set_number=seen[heading.field])
+        numbered.append(heading)
+    return numbered
 
 
 def _with_name(cells: Sequence[str | None], found: list[Heading]) -> list[Heading]:

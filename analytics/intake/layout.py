@@ -12,7 +12,7 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.blocks import read_blocks
-from analytics.intake.grid import Grid
+from analytics.intake.grid import DELIMITERS, Grid
 from analytics.intake.head import Head, read_head
 from analytics.intake.header import Heading
 from analytics.intake.lookup import Texts, all_of, any_of
@@ -70,6 +70,8 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
             remarks=remarks,
         )
     fields, row, part, beyond = stack_sets(row, columns, shared, headings, numbers, beyond)
+    if any(h.side for h in headings) and "side" not in fields:
+        fields["side"] = Texts(part.cast(pl.UInt32), (None, "left", "right"))
     return Sheet(
         row=row,
         part=part,
@@ -112,13 +114,30 @@ def _body(grid: Grid, head: Head) -> tuple[pl.Series, dict[int, Texts], list[Hea
         keep = keep & ~all_of([mask for mask in again if mask is not None])
     spare = _read_columns(cells, grid.columns[head.last + 1 :])
     masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
+    masks += _other_delimiters(grid, cells, keep)
     beyond = any_of(masks) if masks else None
+    keep = keep if beyond is None else keep | beyond
     row = cells.get_column("row")
     if not keep.all():
         row = row.filter(keep)
         columns = {i: column.take(keep) for i, column in columns.items()}
         beyond = None if beyond is None else beyond.filter(keep)
     return row, columns, headings, beyond
+
+
+def _other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[pl.Series]:
+    """A mask of the rows whose first cell holds a whole row parted by another sign, if there are any."""
+    others = [sign for sign, name in DELIMITERS.items() if name != grid.delimiter]
+    lone = cells.filter(~keep).get_column(grid.columns[0]).unique().drop_nulls().cast(pl.String).to_list()
+    rows = {text for text in lone if any(text.count(sign) > 1 for sign in others) and _has_digit(text)}
+    if not rows:
+        return []
+    mask = cells.get_column(grid.columns[0]).cast(pl.String).is_in(rows).fill_null(False) & ~keep
+    return [mask]
+
+
+def _has_digit(text: str) -> bool:
+    return any(c.isdigit() for c in text) and not is_remark(text)
 
 
 def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:

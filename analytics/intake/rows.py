@@ -18,7 +18,7 @@ from analytics.intake.unfold import find_columns, unfold
 from analytics.intake.weights import UNIT, read_weights
 
 _REPS = {"reps": pl.Int32(), "timed": pl.Float64(), "rep_rir": pl.Float64()}
-_OVERLONG = "stands beyond the last named column, so the cells may have shifted"
+OVERLONG = "does not have the columns of the header: a delimiter too many, or another one"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +51,11 @@ def read_rows(
             raise BadExport(path, 1, found, "Export the loads in kg or lb")
     if sheet.overlong is not None and sheet.overlong.any():
         problems.rows(
-            sheet.overlong, "row", "set", _OVERLONG, "Put the cell that holds the delimiter in quotes"
+            sheet.overlong,
+            "row",
+            "set",
+            OVERLONG,
+            "Put a cell that holds the delimiter in quotes, and part all rows alike",
         )
     day, minutes, order = read_days(sheet, path, default_order, problems)
     decimal = _decimal(sheet, delimiter)
