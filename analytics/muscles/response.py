@@ -30,8 +30,8 @@ def respond(
 
     `lifts`: schema.LIFTS, slopes taken as normal with their 80 % intervals; `girths`: ``girth_rates`` by
     group (`athlete, measure, muscle, girth_pct_per_week, girth_se`); `shares`: of the catalogue.  Columns:
-    `response_pct_per_week`, `response_sd`, `others_pct_per_week`, `p_lagging`, and `lifts`, the number of
-    lifts with this group as prime mover.
+    `response_pct_per_week`, `response_sd`, `others_pct_per_week`, `p_lagging`, `lifts`, the number of lifts
+    with this group as prime mover, and `twins`, the groups that have exactly the same ones.
     """
     athletes = shortfalls["athlete"].unique().sort()
     muscles = shortfalls["muscle"].unique().sort()
@@ -40,13 +40,25 @@ def respond(
     known = pl.col("athlete").is_in(athletes.implode()) & pl.col("muscle").is_in(muscles.implode())
     moved = _lift_rows(lifts, shares).filter(known)
     found = pool_responses(_evidence(moved, _girth_rows(girths).filter(known), shortfalls, athletes, muscles))
-    counted = moved.group_by(_KEY).agg(lifts=pl.len())
     return (
         _table(found, athletes, muscles)
-        .join(counted, on=_KEY, how="left")
+        .join(_counted(moved), on=_KEY, how="left")
         .with_columns(pl.col("lifts").fill_null(0))
         .sort(_KEY)
     )
+
+
+def _counted(moved: pl.DataFrame) -> pl.DataFrame:
+    """Lifts of each group, and the groups that have exactly the same ones and so cannot be told from it."""
+    own = moved.group_by(_KEY).agg(lifts=pl.len(), same=pl.col("subject").sort().str.join("|"))
+    twins = own.select("athlete", "same", twin="muscle")
+    told = (
+        own.join(twins, on=["athlete", "same"])
+        .filter(pl.col("twin") != pl.col("muscle"))
+        .group_by(_KEY)
+        .agg(twins=pl.col("twin").sort())
+    )
+    return own.drop("same").join(told, on=_KEY, how="left")
 
 
 def _lift_rows(lifts: pl.DataFrame, shares: pl.DataFrame) -> pl.DataFrame:

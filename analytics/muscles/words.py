@@ -28,10 +28,10 @@ def say_why(row: Mapping[str, Any]) -> str:
 
 
 def _sets(row: Mapping[str, Any]) -> str:
-    sets = (
-        f"{row['weekly_sets']:.1f} fractional sets a week "
-        f"({row['weekly_sets_low']:.1f} to {row['weekly_sets_high']:.1f} by other readings)"
-    )
+    low, high = f"{row['weekly_sets_low']:.1f}", f"{row['weekly_sets_high']:.1f}"
+    sets = f"{row['weekly_sets']:.1f} fractional sets a week"
+    if low != high:
+        sets = f"{sets} ({low} to {high} by other readings)"
     if row["aim_low"] is not None:
         return f"{sets} against an aim of {row['aim_low']:g} to {row['aim_high']:g}"
     if row["judged"]:
@@ -67,6 +67,9 @@ def _notes(row: Mapping[str, Any]) -> list[str]:
         notes.append("It gains, but likely less than half as fast as the other groups.")
     if row["state"] == "unsure" and row["lifts"] > 0:
         notes.append(f"Neither response nor its absence is {LIKELY:g} probable yet.")
+    if row["twins"]:
+        names = " and ".join(name.replace("_", " ") for name in row["twins"])
+        notes.append(f"It has the same lifts as {names}, so they cannot be told apart.")
     for reading, name in (("low", "state_low"), ("high", "state_high")):
         if row[name] != row["state"]:
             notes.append(f"Read {reading}, it would be {_SAID[row[name]]}.")

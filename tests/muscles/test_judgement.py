@@ -270,6 +270,13 @@ def test_unknown_exercises_are_told(log, judge, make_sets):
     assert "2 sets of unknown exercises are in no count." in row["why"]
 
 
+def test_groups_with_the_same_lifts_say_so(log, judge):
+    found = judge(log(), ALL_GAIN)
+    assert "It has the same lifts as glutes, so they cannot be told apart." in of(found, "quads")["why"]
+    apart = judge(log(), [*ALL_GAIN, lift("leg_extension", 0.2)])
+    assert "told apart" not in of(apart, "quads")["why"]
+
+
 def test_girth_is_told_net_of_bodyweight(log, judge):
     # Geometry: at constant height a girth follows bodyweight to the power 0.5.
     gain = weigh_ins(-1.0)
