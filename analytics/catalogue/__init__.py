@@ -1,6 +1,7 @@
 """Catalogue: exercises, movement families and muscle groups, and the matching of logged names to them."""
 
 from analytics.catalogue.exercise import Catalogue, Exercise
+from analytics.catalogue.places import covering
 from analytics.catalogue.reader import load_catalogue
 
-__all__ = ["Catalogue", "Exercise", "load_catalogue"]
+__all__ = ["Catalogue", "Exercise", "covering", "load_catalogue"]

@@ -100,15 +100,16 @@ class Catalogue:
     def match(self, names: Sequence[str]) -> pl.DataFrame:
         """One row per distinct name: `as_logged, exercise, family, how, score` (0 to 100), sorted by name.
 
-        `how` is ``name`` (one of the exercise's names), ``spelling`` (close to one), or ``unknown``: then
-        `exercise` is an id made from the name itself, with a hyphen so that it can be no catalogue id, and
-        `family` is null.
+        `how` is ``name`` (one of the exercise's names), ``spelling`` (close to one), ``place`` (see
+        `covering`) or ``unknown``: then `exercise` is an id made from the name itself, with a hyphen so that
+        it can be no catalogue id, and `family` is null.
         """
         rows = []
         for name in sorted(set(names)):
             found = self.matcher.match(name)
             known = self.exercises.get(found.exercise)
-            rows.append((name, found.exercise, known.family if known else None, found.how, found.score))
+            how = "place" if known and found.how == "unknown" else found.how
+            rows.append((name, found.exercise, known.family if known else None, how, found.score))
         schema = {
             "as_logged": pl.String,
             "exercise": pl.String,

@@ -31,6 +31,9 @@ _Key = TypeVar("_Key")
 # An abbreviation is one letter away from another lift: it is matched as it stands or not at all.
 _WRITTEN_OUT = re.compile(r"^(?!oh)(?=.*[aeiouy]).{4}")
 
+EXACT = "name"
+"""How a name was matched when it is one of the exercise's own."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Match:
@@ -74,8 +77,12 @@ class Matcher:
         logged = tokens(name)
         found = self._look_up(logged)
         if found:
-            return Match(exercise=found, how="name", score=100.0)
+            return Match(exercise=found, how=EXACT, score=100.0)
         return self._close(logged) or Match(exercise=own_id(name), how="unknown", score=0.0)
+
+    def tells_apart(self, word: str) -> bool:
+        """Whether the word is one of the trade, which may make another lift of a name."""
+        return word in self._words
 
     def _look_up(self, logged: tuple[str, ...]) -> str | None:
         if not logged:
