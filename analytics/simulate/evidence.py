@@ -34,8 +34,9 @@ class Detection:
 def lift_weeks(history: pl.DataFrame, sessions: pl.DataFrame, simulated: Simulated) -> pl.DataFrame:
     """One row per lift and week of `history` with the truth beside it.
 
-    Adds `sessions_so_far`, `progressing` (truth), `true_slope`, and `weeks_after`: whole weeks since the lift
-    left progress, null while it progresses or if it never progressed before.
+    Adds `sessions_so_far`, `progressing` (truth), `true_slope`, `pace` (the slope of its progress, now or
+    last), and `weeks_after`: whole weeks since the lift left progress, null while it progresses or if it
+    never did before.
     """
     lift = ["athlete", "exercise"]
     truth = (
@@ -48,6 +49,7 @@ def lift_weeks(history: pl.DataFrame, sessions: pl.DataFrame, simulated: Simulat
         .with_columns(in_run=pl.int_range(1, pl.len() + 1).over([*lift, "run"]))
         .with_columns(
             weeks_after=pl.when(~pl.col("progressing") & pl.col("progressed")).then(pl.col("in_run")),
+            pace=pl.when("progressing").then("slope_pct_per_week").forward_fill().over(lift),
             left_on=pl.when(~pl.col("progressing")).then(
                 pl.col("week_end") - pl.duration(days=7 * pl.col("in_run"))
             ),
@@ -60,6 +62,7 @@ def lift_weeks(history: pl.DataFrame, sessions: pl.DataFrame, simulated: Simulat
             "regime",
             "left_on",
             "run",
+            "pace",
             true_slope="slope_pct_per_week",
             true_kg="strength_kg",
         )

@@ -35,6 +35,7 @@ from analytics.trend.series import EPOCH, make_series, week_ends
 Floats = NDArray[np.float64]
 
 ROSTERS, ATHLETES = 160, 40
+SECOND_SEED = 500
 WIDTH_ROSTERS = 20
 KEPT_SHARE = 0.5
 FEWEST_SESSIONS = 2
@@ -77,13 +78,22 @@ def examples(simulated: Simulated, rng: np.random.Generator, as_of: date = LAST_
     return Examples(names=names, inputs=taken[keep], truth=kind[keep].astype(np.intp), slope=slope[keep])
 
 
-def gather(worlds: tuple[str, ...], rosters: int, athletes: int) -> Examples:
-    """Examples of all training rosters."""
-    parts = []
-    for name, seed in training_rosters(worlds, rosters):
-        rng = np.random.default_rng([seed, 11])
-        weeks = int(rng.integers(24, 60))
-        parts.append(examples(simulate_named(name, athletes, weeks, seed), rng))
+def gather(worlds: tuple[str, ...]) -> Examples:
+    """Examples of all training rosters: one lot of every world, and one of the plainest ones alone."""
+    plain = tuple(name for name in worlds if name not in HELD_OUT)
+    rosters = training_rosters(worlds, ROSTERS) + training_rosters(plain, ROSTERS, SECOND_SEED)
+    return together([roster_examples(name, seed) for name, seed in rosters])
+
+
+def roster_examples(name: str, seed: int) -> Examples:
+    """Examples of one training roster."""
+    rng = np.random.default_rng([seed, 11])
+    weeks = int(rng.integers(24, 60))
+    return examples(simulate_named(name, ATHLETES, weeks, seed), rng)
+
+
+def together(parts: list[Examples]) -> Examples:
+    """All parts as one."""
     return Examples(
         names=parts[0].names,
         inputs=np.concatenate([part.inputs for part in parts]).astype(np.float32),
@@ -115,7 +125,7 @@ def stored(network: Network) -> dict[str, object]:
 
 def fit(worlds: tuple[str, ...]) -> dict[str, Network]:
     """The networks for lifts and for families, fitted to default-style worlds and to `worlds`."""
-    found = gather(worlds, ROSTERS, ATHLETES)
+    found = gather(worlds)
     few = family_columns(found.names)
     names = tuple(found.names[k] for k in few)
     return {

@@ -24,8 +24,8 @@ SLOPE_SHARE = 0.3
 class Training:
     """Sizes of the hidden layers, passes over the data, and how it is stepped (Adam: Kingma & Ba 2015)."""
 
-    hidden: tuple[int, ...] = (56, 28)
-    epochs: int = 8
+    hidden: tuple[int, ...] = (64, 32)
+    epochs: int = 7
     batch: int = 1024
     rate: float = 2e-3
     decay: float = 1e-4
@@ -43,8 +43,10 @@ def fit_network(
     centre = np.nanmedian(inputs, axis=0).astype(float)
     spread = np.nanpercentile(inputs, 84, axis=0) - np.nanpercentile(inputs, 16, axis=0)
     spread = np.maximum(spread / 2, 1e-6).astype(float)
-    rows = np.nan_to_num((inputs - centre) / spread, nan=0.0)
-    rows = np.clip(rows, -MOST_DEVIATIONS, MOST_DEVIATIONS).astype(np.float32)
+    scaled = (inputs - centre.astype(np.float32)) / spread.astype(np.float32)
+    rows: Halves = np.clip(np.nan_to_num(scaled, nan=0.0), -MOST_DEVIATIONS, MOST_DEVIATIONS).astype(
+        np.float32
+    )
     aim = (np.clip(slope, -LARGEST_SLOPE, LARGEST_SLOPE) / SLOPE_UNIT).astype(np.float32)
     sizes = (rows.shape[1], *training.hidden, CLASS_OUTPUTS + 2)
     pairs = list(pairwise(sizes))

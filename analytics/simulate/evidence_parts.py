@@ -10,7 +10,8 @@ import polars as pl
 from analytics import schema
 from analytics.simulate import evidence
 from analytics.simulate.evidence_worlds import simulate_named
-from analytics.simulate.world import LAST_DAY, Simulated
+from analytics.simulate.roster import simulate_roster
+from analytics.simulate.world import LAST_DAY, Simulated, World
 from analytics.strength import estimate_sessions
 from analytics.trend.judge import judge
 from analytics.trend.model import Model
@@ -40,6 +41,24 @@ def parts_table(name: str, athletes: int, weeks: int, seed: int) -> pl.DataFrame
     rows.append(_figures("without logged RIR", no_rir, simulated.calendar, simulated, USUAL))
     rows.append(_figures("best set by Epley's formula", by_formula, simulated.calendar, simulated, USUAL))
     return pl.DataFrame([{"world": name, **row} for row in rows])
+
+
+LOGGING = {
+    "nobody logs RIR": World(rir_logging_share=0.0),
+    "half of the athletes log it": World(),
+    "everyone logs it": World(rir_logging_share=1.0, rir_forgotten_share=0.0),
+    "everyone logs it truly": World(rir_logging_share=1.0, rir_forgotten_share=0.0, rir_bias=0.0, rir_sd=0.0),
+}
+
+
+def logging_table(athletes: int, weeks: int, seed: int) -> pl.DataFrame:
+    """AUC by weeks after onset in the default world with more and more effort logged, one row each."""
+    rows = []
+    for label, world in LOGGING.items():
+        simulated = simulate_roster(world, athletes, weeks, seed)
+        sessions = estimate_sessions(simulated.sets)
+        rows.append(_figures(label, sessions, simulated.calendar, simulated, USUAL))
+    return pl.DataFrame(rows)
 
 
 def _figures(

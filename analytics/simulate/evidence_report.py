@@ -30,6 +30,8 @@ Floats = NDArray[np.float64]
 
 LIFT = ["athlete", "exercise"]
 JUDGED = ("trend", "filter_alone")
+PACES = ((0.0, 0.1), (0.1, 0.25), (0.25, 0.6), (0.6, 9.0))
+"""Bands of true progress, % a week."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +83,27 @@ def detection_table(case: Case, other: Case) -> pl.DataFrame:
                 **{f"flagged_{k}_weeks": figures.flagged[k] for k in (8, 12)},
                 "false_alarms": figures.false_alarms,
                 "false_names": figures.false_names,
+            }
+        )
+    return pl.DataFrame(found)
+
+
+def pace_table(case: Case, weeks_after: int = 8) -> pl.DataFrame:
+    """AUC of `trend` by how fast the lift progresses, or did before it stopped: slow progress hides its
+    end.
+    """
+    rows = case.rows.filter(pl.col("progressing") | (pl.col("weeks_after") == weeks_after))
+    found = []
+    for low, high in PACES:
+        band = rows.filter(pl.col("pace") >= low, pl.col("pace") < high)
+        positive = ~band["progressing"].to_numpy()
+        found.append(
+            {
+                "world": case.name,
+                "pct_per_week_from": low,
+                "to": high,
+                "onsets": int(positive.sum()),
+                "auc": evidence.area_under_curve(band["trend"].to_numpy(), positive),
             }
         )
     return pl.DataFrame(found)
@@ -163,6 +186,7 @@ def main() -> None:
         case, other = (make_case(name, 100, 52, seed, network) for seed in (1, 2))
         for title, table in (
             ("detection", detection_table(case, other)),
+            ("pace", pace_table(case)),
             ("reliability", reliability_table(case)),
             ("coverage", coverage_table(case)),
             ("onset", onset_table(case, evidence.threshold_for(other.rows, "trend"))),

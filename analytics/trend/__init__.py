@@ -17,7 +17,7 @@ from analytics.trend.tables import Judged, history_table, state_table
 
 __all__ = ["Trends", "fit_trends"]
 
-ATHLETES_AT_ONCE = 200
+ATHLETES_AT_ONCE = 400
 """Athletes filtered together: bounds memory, changes no number."""
 
 
