@@ -104,8 +104,8 @@ def page(notebook: NotebookNode, facts: Facts) -> str:
         "note_mark": Markup(marks.NOTE),
         "table_mime": TABLE_MIME,
     }
-    text, _ = _exporter().from_notebook_node(notebook, {"page": {**vars(facts), **extra}})
-    return str(text)
+    # Not from_notebook_node, which copies the notebook twice for preprocessors that this page does not have.
+    return str(_exporter().template.render(nb=notebook, resources={"page": {**vars(facts), **extra}}))
 
 
 def plain_page(facts: Facts, note: str) -> str:

@@ -14,6 +14,7 @@ from analytics.publish.forking import FORKED, STOCK, start_server
 from analytics.publish.kernels import run_notebook
 from analytics.publish.pages import page
 from analytics.publish.report import Rendered, Report
+from analytics.publish.stable import written
 
 
 def render(report: Report) -> Rendered:
@@ -32,7 +33,7 @@ def render(report: Report) -> Rendered:
     return Rendered(
         athlete=report.athlete,
         page=text,
-        notebook=nbformat.writes(done) + "\n",
+        notebook=written(done) + "\n",
         seconds=time.perf_counter() - start,
     )
 

@@ -33,8 +33,8 @@ def parameters_cell(notebook: NotebookNode) -> int:
 
 def stable(notebook: NotebookNode, folder: str) -> NotebookNode:
     """The executed notebook as it would be after any equal run; `folder` is the temporary folder to name."""
-    text = nbformat.writes(notebook).replace(json.dumps(folder)[1:-1], "tables")
-    clean = nbformat.reads(text, as_version=4)
+    text = written(notebook).replace(json.dumps(folder, ensure_ascii=False)[1:-1], "tables")
+    clean: NotebookNode = nbformat.from_dict(json.loads(text))
     clean.metadata.pop("papermill", None)
     for cell in clean.cells:
         cell.metadata.pop("papermill", None)
@@ -42,6 +42,11 @@ def stable(notebook: NotebookNode, folder: str) -> NotebookNode:
         if _INJECTED_TAG in cell.metadata.get("tags", []):
             cell.id = _INJECTED_TAG
     return clean
+
+
+def written(notebook: NotebookNode) -> str:
+    """The notebook as JSON text; on one line, which takes a tenth of the time of an indented one."""
+    return json.dumps(notebook, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 
 
 def unfinished(notebook: NotebookNode) -> int | None:
