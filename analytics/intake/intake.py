@@ -9,7 +9,7 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.catalogue import Catalogue, load_catalogue
+from analytics.catalogue import Catalogue, covering, load_catalogue
 from analytics.errors import BadExport, BadRoster
 from analytics.intake import ledger as account
 from analytics.intake.assembly import assemble
@@ -17,6 +17,7 @@ from analytics.intake.checkins import read_checkins
 from analytics.intake.export import Context, Export, read_export
 from analytics.intake.folder import Source, count_lines, list_sources, read_bytes, read_text
 from analytics.intake.header import FIELDS, dictionary
+from analytics.intake.naming import split_name
 from analytics.intake.plans import read_calendar, read_decisions
 from analytics.roster import Roster, parse_roster
 from analytics.schema import CHECKINS, SET_ASIDE, conform
@@ -73,6 +74,7 @@ def read_folder(folder: Path, as_of: date) -> Intake:
         except BadExport as problem:
             failures.append(problem)
             rows.append(account.refused(source.name, source.athlete, count_lines(source), str(problem)))
+    catalogue = covering(catalogue, _lift_names(exports))
     done = assemble(exports, catalogue, checkins, context)
     rows.extend(done.ledger)
     asides.extend(done.set_aside)
@@ -93,6 +95,12 @@ def read_folder(folder: Path, as_of: date) -> Intake:
 
 
 @lru_cache(maxsize=8)
+def _lift_names(exports: list[Export]) -> set[str]:
+    """Every distinct name of an exercise, without the marks beside it."""
+    logged = (export.rows.get_column("exercise").unique().cast(pl.String) for export in exports)
+    return {split_name(name).name for names in logged for name in names.drop_nulls()}
+
+
 def _catalogue(own: str | None) -> Catalogue:
     return load_catalogue(own)
 

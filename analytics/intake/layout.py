@@ -12,6 +12,7 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.blocks import read_blocks
+from analytics.intake.diary import read_diary
 from analytics.intake.grid import DELIMITERS, Grid
 from analytics.intake.head import Head, read_head
 from analytics.intake.header import Heading
@@ -28,6 +29,7 @@ _DONE = ("load", "added", "reps", "seconds", "work", "sets")
 _TELLING = ("date", "exercise", "athlete", "set_number", "session")
 _CARRY_SHARE = 0.3
 _MANY_ROWS = 100_000
+_LONGEST_DIARY = 100_000
 _TOTAL = re.compile(
     r"(?:(?:sub|grand|zwischen)[ -]?)?(?:total(?:s|es|i|e)?|totaux|totaal|sum|summe|gesamt(?:summe)?"
     r"|somme|suma|soma|averages?|mean|durchschnitt|promedio|moyenne|media|gemiddelde?|tonnage)"
@@ -48,7 +50,12 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         cell and cell.strip() for record in head for cell in record
     ):
         raise BadExport(path, 1, "the file is empty", "Export it again")
-    told = read_head(head, known, path)
+    try:
+        told = read_head(head, known, path)
+    except BadExport:
+        if diary := _diary(grid):
+            return diary
+        raise
     if not {"date", "exercise"} <= {h.field for h in told.headings}:
         return _blocks(grid, known)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
@@ -174,12 +181,37 @@ def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str
     return tuple(remarks)
 
 
+def _diary(grid: Grid) -> Sheet | None:
+    """The sheet of a text without a header whose lines are dates, names and shorthand; else None."""
+    sign = next(sign for sign, name in DELIMITERS.items() if name == grid.delimiter)
+    texts = grid.cells.head(_LONGEST_DIARY).select(pl.col(grid.columns).cast(pl.String).fill_null("")).rows()
+    lines = [sign.join(record) for record in texts]
+    rows = read_diary(list(zip(grid.cells.get_column("row").to_list(), lines, strict=False)), is_remark)
+    if not rows or grid.cells.height > _LONGEST_DIARY:
+        return None
+    return _sheet_of(rows, grid, {})
+
+
 def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
     texts = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
     records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
     rows, headings = read_blocks(records, known, is_remark)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
+    return _sheet_of(
+        rows,
+        grid,
+        {h.field: h.unit for h in reversed(headings) if h.unit},
+        {(h.field, None): h.text for h in reversed(headings)},
+    )
+
+
+def _sheet_of(
+    rows: list[dict[str, object]],
+    grid: Grid,
+    units: Mapping[str, str],
+    headers: Mapping[tuple[str, int | None], str] | None = None,
+) -> Sheet:
     names = sorted({name for row in rows for name in row} - {"row"})
     words = grid.cells.schema[grid.columns[0]]
     columns = {
@@ -190,6 +222,6 @@ def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
         part=pl.repeat(0, len(rows), dtype=pl.Int32, eager=True),
         fields={name: Texts.of(column) for name, column in columns.items()},
         layout="blocks",
-        units={h.field: h.unit for h in reversed(headings) if h.unit},
-        headers={(h.field, None): h.text for h in reversed(headings)},
+        units=units,
+        headers=headers or {},
     )
