@@ -21,7 +21,7 @@ def covering(catalogue: Catalogue, names: Iterable[str]) -> Catalogue:
 
     The same number on another stack is another load, so ``Leg press (gym B)`` is no leg press; but it trains
     the same muscles and belongs to the same family, in which the two are read together.  Words in the
-    brackets that tell one lift from another (``paused``, ``incline``) are no place: such a name stays unknown.
+    brackets that tell one lift from another (``paused``, ``incline``) are no place: the name stays unknown.
     """
     found: dict[str, Exercise] = {}
     for name in sorted(set(names)):

@@ -94,13 +94,13 @@ def read_folder(folder: Path, as_of: date) -> Intake:
     )
 
 
-@lru_cache(maxsize=8)
 def _lift_names(exports: list[Export]) -> set[str]:
     """Every distinct name of an exercise, without the marks beside it."""
     logged = (export.rows.get_column("exercise").unique().cast(pl.String) for export in exports)
     return {split_name(name).name for names in logged for name in names.drop_nulls()}
 
 
+@lru_cache(maxsize=8)
 def _catalogue(own: str | None) -> Catalogue:
     return load_catalogue(own)
 
