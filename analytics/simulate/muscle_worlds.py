@@ -8,7 +8,13 @@ from types import MappingProxyType
 import polars as pl
 
 from analytics.catalogue import Catalogue
-from analytics.simulate.muscle_evidence import METHODS, gather_calls, named_lifts, weigh_calls
+from analytics.simulate.muscle_evidence import (
+    METHODS,
+    MuscleEvidence,
+    gather_calls,
+    named_lifts,
+    weigh_calls,
+)
 from analytics.simulate.roster import simulate_roster
 from analytics.simulate.unlike import UNLIKE, simulate_unlike
 from analytics.simulate.world import World
@@ -29,9 +35,10 @@ WORLDS: Mapping[str, World] = MappingProxyType(
 def judge_worlds(athletes: int, weeks: int, seed: int, catalogue: Catalogue) -> pl.DataFrame:
     """One row per simulated world: how well its lagging groups are told.
 
-    `groups`, `base_rate`; `precision` and `recall` of groups named with a probability of 0.5 or more (`named`
-    of them), `slope_precision` and `sets_precision` of as many named by the lowest slope and the fewest sets;
-    `auc` of all three; `calibration_slope`, `brier`, `brier_base`, `expected_error`.
+    `groups`, `base_rate`; for `ours` (probability of lagging), `sets` (fewest sets) and `slope` (lowest
+    slope): `_named` groups, as many as have a probability of 0.5 or more, their `_precision` and `_recall`,
+    the `_auc`, and `_one_precision` where each athlete's first group is named; `calibration_slope`, `brier`,
+    `brier_base`, `expected_error` of the probability.
     """
     rows = []
     for name in (*WORLDS, *UNLIKE):
@@ -40,22 +47,13 @@ def judge_worlds(athletes: int, weeks: int, seed: int, catalogue: Catalogue) -> 
         else:
             simulated = named_lifts(simulate_unlike(name, athletes, weeks, seed))
         found = weigh_calls(gather_calls(simulated, catalogue))
-        equal = found.detection.filter(pl.col("naming") != "one per athlete")
-        ours, sets, slope = (equal.row(by_predicate=pl.col("method") == m, named=True) for m in METHODS)
         told = found.calibration.row(0, named=True)
+        row = {"world": name, "groups": told["groups"], "base_rate": told["base_rate"]}
+        for (method, way), figures in _figures(found).items():
+            row |= {f"{method}{way}_{what}": value for what, value in figures.items()}
         rows.append(
-            {
-                "world": name,
-                "groups": told["groups"],
-                "base_rate": told["base_rate"],
-                "named": ours["named"],
-                "precision": ours["precision"],
-                "recall": ours["recall"],
-                "slope_precision": slope["precision"],
-                "sets_precision": sets["precision"],
-                "auc": ours["auc"],
-                "slope_auc": slope["auc"],
-                "sets_auc": sets["auc"],
+            row
+            | {
                 "calibration_slope": told["slope"],
                 "brier": told["brier"],
                 "brier_base": told["brier_base"],
@@ -63,3 +61,14 @@ def judge_worlds(athletes: int, weeks: int, seed: int, catalogue: Catalogue) -> 
             }
         )
     return pl.DataFrame(rows)
+
+
+def _figures(found: MuscleEvidence) -> dict[tuple[str, str], dict[str, float]]:
+    """Figures by method and way of naming."""
+    methods = dict(zip(METHODS, ("ours", "sets", "slope"), strict=True))
+    figures = {}
+    for row in found.detection.iter_rows(named=True):
+        each = row["naming"] == "one per athlete"
+        what = ("precision",) if each else ("named", "precision", "recall", "auc")
+        figures[methods[row["method"]], "_one" if each else ""] = {key: row[key] for key in what}
+    return figures
