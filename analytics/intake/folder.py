@@ -9,7 +9,6 @@ from analytics.errors import BadExport, BadRoster
 from analytics.roster import Roster
 
 LARGEST_FILE = 4 << 30
-_TEXT_CURE = "Save it as CSV"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -93,25 +94,26 @@ def _width(head: str, delimiter: str) -> int:
 
 def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.DataFrame | None:
     quoted = b'"' in text.utf8
-    if not text.utf8 or (quoted and _odd_quotes(text.utf8, delimiter)):
+    if not text.utf8:
         return None
-    schema = {f"c{i}": words for i in range(width + _SPARE)}
-    try:
-        cells = pl.read_csv(
-            text.utf8,
-            separator=delimiter,
-            has_header=False,
-            schema=schema,
-            quote_char='"' if quoted else None,
-            truncate_ragged_lines=False,
-            row_index_name="row",
-            row_index_offset=1,
-            missing_columns="insert",
-        )
-    except pl.exceptions.PolarsError:
-        return None
-    if cells.height != text.lines:
-        return None
+    with ThreadPoolExecutor(1) as pool:
+        odd = pool.submit(_odd_quotes, text.utf8, delimiter) if quoted else None
+        try:
+            cells = pl.read_csv(
+                text.utf8,
+                separator=delimiter,
+                has_header=False,
+                schema={f"c{i}": words for i in range(width + _SPARE)},
+                quote_char='"' if quoted else None,
+                truncate_ragged_lines=False,
+                row_index_name="row",
+                row_index_offset=1,
+                missing_columns="insert",
+            )
+        except pl.exceptions.PolarsError:
+            return None
+        if cells.height != text.lines or (odd and odd.result()):
+            return None
     return cells.rechunk().with_columns(pl.col("row").cast(pl.Int32))
 
 

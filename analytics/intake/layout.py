@@ -22,7 +22,6 @@ from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.sheet import Sheet
 
-LAYOUTS = ("row per set", "row per exercise", "numbered columns", "blocks")
 SEARCHED_LINES = 80
 _CARRIED = ("date", "athlete", "exercise", "session")
 _DONE = ("load", "added", "reps", "seconds", "work", "sets")

@@ -7,9 +7,6 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-DECIMALS = ("point", "comma", "mixed")
-"""How a file writes decimals; `mixed` means both marks stand where they can only be decimal marks."""
-
 _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75"}
 _SPACES = dict.fromkeys(map(ord, "\u00a0\u2007\u202f\u2009\u200a\u3000\t\n\r\f\v"), " ")
 _DROPPED = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad\x00\u200e\u200f"))
@@ -112,7 +109,10 @@ def _finite(text: str) -> float | None:
 
 
 def decimal_mark(cells: Iterable[str | None], fallback: str) -> str:
-    """The file's decimal mark from its distinct number cells; `fallback` where they do not tell."""
+    """The file's decimal mark, point or comma, from its distinct number cells; else `fallback`.
+
+    ``mixed`` means that both marks stand where they can only be decimal marks.
+    """
     seen: set[str] = set()
     for cell in cells:
         if cell is None or ("," not in cell and "." not in cell):

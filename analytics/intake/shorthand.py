@@ -11,8 +11,6 @@ from analytics.intake.loads import EMPTY_WORDS, Load, parse_load
 from analytics.intake.numbers import tidy
 from analytics.intake.reps import Piece
 
-READINGS = ("load", "sets")
-"""What the first number of a bare ``60x12`` is in this file: the load, or how many sets."""
 LONGEST = 2000
 
 _SPLIT = re.compile(
@@ -37,7 +35,10 @@ _REPS_WORD = re.compile(
 
 
 def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piece, ...], str | None]:
-    """(sets, problem) of a cell: the sets in order, or why the cell cannot be read.  All of it or nothing."""
+    """(sets, problem) of a cell: the sets in order, or why the cell cannot be read.  All of it or nothing.
+
+    `reading` says what the first number of a bare ``60x12`` is in this file: the ``load`` or the ``sets``.
+    """
     words = _arrows(text)
     if words in EMPTY_WORDS:
         return (), None
@@ -56,9 +57,8 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
         for i, link in enumerate(links):
             found = read_item(link, decimal, reading, before)
             if isinstance(found, str):
-                return (), f"cannot be read at {link[:40]!r}: {found}" if len(links) + len(
-                    pieces
-                ) > 1 else found
+                whole = len(links) + len(pieces) == 1
+                return (), found if whole else f"cannot be read at {link[:40]!r}: {found}"
             if linked:
                 role = "drop" if i else "working"
                 found = [replace(piece, chain=chain, role=piece.role or role) for piece in found]
