@@ -207,7 +207,9 @@ def _heading(column: int, cell: str | None, known: Mapping[str, str]) -> Heading
 
 
 def _named_unit(name: str) -> str | None:
-    """A column that is named after its unit, such as ``kg``, ``seconds`` or ``kilos``."""
+    """The unit of a column that is named after it, such as ``kg``, ``seconds`` or ``kg x reps``."""
+    if " x " in name:
+        return UNIT_WORDS.get(name.partition(" ")[0])
     return _UNITS.get(name) if name not in ("m", "s", "in") else None
 
 

@@ -36,7 +36,7 @@ _UNIT_FIRST = re.compile(rf"(?P<unit>{_UNIT})\s*(?P<n>{_N})")
 _BOTH = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})\s*[(/=]\s*(?P<n2>{_N})\s*(?P<unit2>{_UNIT})\s*\)?")
 _FRACTION = re.compile(rf"(?P<whole>\d+) (?P<up>\d)/(?P<down>[248])\s*(?P<unit>{_UNIT})?")
 _PAIR = re.compile(rf"(?P<count>[1-4])\s*x\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?")
-_EACH_OF = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})?\s*{_EACH}")
+_EACH_OF = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})?\s*\(?{_EACH}\)?")
 _BODYWEIGHT = re.compile(
     rf"(?:{_BODY})(?:\s*(?P<sign>[+-])\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?)?\s*(?:\(\s*0\s*(?:{_UNIT})?\s*\))?"
 )

@@ -39,7 +39,7 @@ def read_marks(sheet: Sheet, decimal: str, words: pl.DataType) -> pl.DataFrame:
         "set_no": reader.column("set_number", _numbered, pl.Int32()),
         "side": reader.column("side", parse_side, SIDE),
         "rest_s": reader.column("rest", lambda text: parse_seconds(text, rest_unit), pl.Float64()),
-        "seconds": reader.column("seconds", lambda text: parse_seconds(text, hold_unit), pl.Float64()),
+        "seconds": reader.column("seconds", lambda text: _held(text, hold_unit), pl.Float64()),
         "session": reader.words("session", words),
         "superset": reader.words("superset", words),
         "note": reader.note(words),
@@ -115,6 +115,12 @@ def _first(one: pl.Series | None, other: pl.Series | None) -> pl.Series | None:
     if one is None or other is None:
         return one if other is None else other
     return one.zip_with(one.is_not_null(), other)
+
+
+def _held(text: str, unit: str) -> tuple[float | None, str | None]:
+    """As `parse_seconds`; no time at all is not recorded."""
+    seconds, problem = parse_seconds(text, unit)
+    return seconds or None, problem
 
 
 def _numbered(text: str) -> tuple[int | None, str | None]:

@@ -63,6 +63,9 @@ def read_rows(
     weights = read_weights(sheet, decimal, problems, skipped=columns.loads or columns.work == "load")
     marks = read_marks(sheet, decimal, words)
     exercise = sheet.fields.get("exercise")
+    if exercise is None:
+        cure = "Add an exercise column, or list its header in roster.toml under [columns]"
+        raise BadExport(path, 1, "no column and no heading names the exercise", cure)
     height = sheet.row.len()
     rows = pl.DataFrame(
         {
@@ -71,19 +74,11 @@ def read_rows(
             "part": sheet.part,
             "date": day,
             "minutes": minutes,
-            "exercise": exercise.categorical(words)
-            if exercise
-            else pl.repeat(None, height, dtype=words, eager=True),
+            "exercise": exercise.categorical(words),
         }
     )
     rows = pl.concat([rows, weights, marks], how="horizontal")
-    if exercise:
-        problems.texts("exercise", "exercise", {}, "is empty")
-    else:
-        everything = pl.repeat(True, height, dtype=pl.Boolean, eager=True)
-        problems.rows(
-            everything, "exercise", "exercise", "is not named anywhere", "Write which exercise it was"
-        )
+    problems.texts("exercise", "exercise", {}, "is empty")
     rows = _with_reps(rows, sheet, problems, skipped=columns.any and columns.work in (None, "reps"))
     rows = rows.with_columns(
         pl.lit(0, pl.Int32).alias("piece"),
