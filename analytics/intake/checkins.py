@@ -14,11 +14,11 @@ from analytics.intake.effort import parse_seconds
 from analytics.intake.grid import read_grid
 from analytics.intake.header import Heading, dictionary, read_headings
 from analytics.intake.ledger import accepted
-from analytics.intake.loads import UNIT_WORDS
 from analytics.intake.numbers import decimal_mark, parse_number, tidy
 from analytics.intake.plain import plain
 from analytics.intake.problems import CURES, LATER, LATER_CURE
 from analytics.intake.text import decode
+from analytics.intake.units import LENGTH_WORDS, UNIT_WORDS
 from analytics.intake.words import parse_side
 from analytics.roster import Athlete
 from analytics.schema import CHECKINS, KG_PER_LB, conform
@@ -28,7 +28,6 @@ PLAUSIBLE = {"kg": (20.0, 400.0), "cm": (10.0, 250.0), "rpe": (0.0, 10.0), "min"
 _CURE = "Write a number with its unit, such as 80.5 kg or 36 cm"
 _CM = {"cm": 1.0, "mm": 0.1, "in": 2.54, "m": 100.0}
 """An inch is 2.54 cm exactly (international yard and pound agreement of 1959; NIST SP 811, appendix B)."""
-_LENGTH_WORDS = {"cm": "cm", "mm": "mm", **dict.fromkeys(("in", "inch", "inches", '"', "''", "zoll"), "in")}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -200,7 +199,7 @@ def _value(
         if said is None:
             return None, "", "has no unit" if not own else f"has an unknown unit {own!r}"
         return _plausible(value * (KG_PER_LB if said == "lb" else 1), "kg", None)
-    said = _LENGTH_WORDS.get(own) or (_LENGTH_WORDS.get(unit or "") if not own else None)
+    said = LENGTH_WORDS.get(own) or (LENGTH_WORDS.get(unit or "") if not own else None)
     if said is None:
         return None, "", "has no unit: cm, mm or in" if not own else f"has an unknown unit {own!r}"
     return _plausible(value * _CM[said], "cm", None)

@@ -6,41 +6,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from analytics.intake.loads import UNIT_WORDS
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
+from analytics.intake.units import UNIT_WORDS, UNITS
 from analytics.intake.vocabulary import column_names, meanings
 
 FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins"))))
 """Every field name that `roster.toml` may list under ``[columns]``."""
 
-_LENGTHS = {
-    **dict.fromkeys(("cm", "centimeter", "centimetres", "centimetros", "centimetri"), "cm"),
-    **dict.fromkeys(
-        ("in", "inch", "inches", '"', "zoll", "pulgadas", "pouces", "pollici", "polegadas"), "in"
-    ),
-    "mm": "mm",
-    "m": "m",
-}
-_TIMES = {
-    **dict.fromkeys(("s", "sec", "secs", "seconds", "sek", "seg", "sekunden", "segundos", "secondes"), "s"),
-    **dict.fromkeys(("min", "mins", "minutes", "minuten", "minutos", "minuti"), "min"),
-}
-_OTHER = {
-    **dict.fromkeys(("st", "stone", "stones"), "stone"),
-    **dict.fromkeys(("pfund", "pond"), "Pfund"),
-    "g": "g",
-    "gram": "g",
-    "gramm": "g",
-    "grams": "g",
-    "t": "t",
-    "n": "N",
-    "newton": "N",
-    "%": "%",
-    "plates": "plates",
-}
-"""Units of load that are not taken for kg or lb: a file in one of them is refused."""
-_UNITS = {**UNIT_WORDS, **_OTHER, **_LENGTHS, **_TIMES, "mm:ss": "s", "m:ss": "s", "hh:mm": "s"}
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _SIDES = meanings("side_in_header")
 _FILLERS = frozenset(
@@ -181,7 +154,7 @@ def _heading(column: int, cell: str | None, known: Mapping[str, str]) -> Heading
     unit: str | None = None
     for inside in _BRACKET.findall(text):
         word = inside.strip(" .")
-        unit = unit or _UNITS.get(word) or _UNITS.get(plain(word)) or _UNITS.get(word.rpartition(" ")[2])
+        unit = unit or UNITS.get(word) or UNITS.get(plain(word)) or UNITS.get(word.rpartition(" ")[2])
     whole = normal(text)
     bare = normal(_BRACKET.sub(" ", text))
     for name in (whole, bare):
@@ -210,15 +183,15 @@ def _named_unit(name: str) -> str | None:
     """The unit of a column that is named after it, such as ``kg``, ``seconds`` or ``kg x reps``."""
     if " x " in name:
         return UNIT_WORDS.get(name.partition(" ")[0])
-    return _UNITS.get(name) if name not in ("m", "s", "in") else None
+    return UNITS.get(name) if name not in ("m", "s", "in") else None
 
 
 def _without_unit(name: str) -> tuple[str, str | None]:
     words = name.split()
-    if len(words) > 1 and words[-1] in _UNITS:
+    if len(words) > 1 and words[-1] in UNITS:
         if words[-2:-1] in (["in"], ["en"], ["em"]):
-            return " ".join(words[:-2]), _UNITS[words[-1]]
-        return " ".join(words[:-1]), _UNITS[words[-1]]
+            return " ".join(words[:-2]), UNITS[words[-1]]
+        return " ".join(words[:-1]), UNITS[words[-1]]
     return (name, None)
 
 

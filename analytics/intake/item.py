@@ -6,9 +6,10 @@ import re
 from dataclasses import replace
 
 from analytics.intake.effort import rir_of_rpe
-from analytics.intake.loads import BODYWEIGHT_WORDS, UNIT_WORDS, Load, parse_load
+from analytics.intake.loads import BODYWEIGHT_WORDS, Load, parse_load
 from analytics.intake.numbers import parse_number
 from analytics.intake.reps import Piece, parse_reps_list
+from analytics.intake.units import UNIT_WORDS
 from analytics.intake.words import parse_role
 
 MOST_SETS = 40

@@ -6,16 +6,7 @@ import re
 from dataclasses import dataclass
 
 from analytics.intake.numbers import parse_number, tidy
-
-UNIT_WORDS = {
-    **dict.fromkeys(("kg", "kgs", "kg.", "kilo", "kilos", "kilogram", "kilograms", "kilogramm"), "kg"),
-    **dict.fromkeys(("kilogramme", "kilogrammes", "kilogramo", "kilogramos", "chilo", "chili"), "kg"),
-    **dict.fromkeys(
-        ("chilogrammo", "chilogrammi", "quilo", "quilos", "quilograma", "quilogramas", "k"), "kg"
-    ),
-    **dict.fromkeys(("lb", "lbs", "lb.", "lbs.", "pound", "pounds", "#", "libra", "libras", "libbre"), "lb"),
-}
-"""Pfund and pond are left out: in Germany and the Netherlands they mean 500 g in daily life."""
+from analytics.intake.units import UNIT_WORDS
 
 BODYWEIGHT_WORDS = (
     *("bodyweight", "body weight", "body-weight", "body", "bw", "own weight"),

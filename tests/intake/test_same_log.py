@@ -226,3 +226,16 @@ def test_later_typos_do_not_reach_back(read):
     early = read({"exports/tern/a.csv": history([100, 102.5, 105, 107.5])}).sets
     late = read({"exports/tern/a.csv": history([100, 102.5, 105, 107.5, 1075, 110])}).sets
     assert_frame_equal(early, late.filter(pl.col("date") <= early["date"].max()))
+
+
+def test_large_tables_are_read_in_parts_without_a_difference(read, monkeypatch):
+    lines = ["Athlete,Date,Exercise,Set,Weight (kg),Reps"]
+    for name in ("tern", "gull"):
+        for i in range(12):
+            for n, (load, reps) in enumerate(((20, 15), (60, 8), (100 + i, 5), (100 + i, 5), (70, 9)), 1):
+                lines.append(f"{name},{day(3 * i)},Deadlift,{n},{load},{reps}")
+    whole = read({"exports/all.csv": "\n".join(lines)})
+    monkeypatch.setattr("analytics.intake.assembly._MANY_ROWS", 10)
+    monkeypatch.setattr("analytics.intake.layout._MANY_ROWS", 10)
+    parts = read({"exports/all.csv": "\n".join(lines)})
+    assert_frame_equal(whole.sets, parts.sets)
