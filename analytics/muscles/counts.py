@@ -84,7 +84,7 @@ def mark_sets(sets: pl.DataFrame, as_of: date) -> pl.DataFrame:
     before = pl.all_horizontal(pl.col(name).eq_missing(pl.col(name).shift()) for name in _SLOT)
     follows = before & (pl.col("role").shift() != "warm_up")
     chain = pl.col("chain").is_not_null() & (pl.col("role") != "warm_up")
-    first = pl.col("set_number").min().over(*_SLOT, "chain", "side")
+    first = pl.col("set_number").min().over(*_SLOT, "chain")
     # Only rows of chains need the window; they are few.
     chained = used.with_row_index("row").filter(chain).select("row", later=pl.col("set_number") > first)
     effort = pl.col("rir").is_null() | (pl.col("rir") <= EASIEST_RIR)

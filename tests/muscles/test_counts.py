@@ -190,3 +190,13 @@ def test_laws(make_sets, catalogue, rows):
     assert_frame_equal(count_weeks(sets.reverse(), catalogue, SUNDAY), weeks, check_exact=True)
     later = sets.with_columns(date=pl.lit(SUNDAY + timedelta(days=1)))
     assert_frame_equal(count_weeks(pl.concat([sets, later]), catalogue, SUNDAY), weeks, check_exact=True)
+
+
+def test_a_chain_may_name_its_side_only_once(make_sets, catalogue):
+    sets = make_sets(
+        {"exercise": "dumbbell_row", "side": "left", "chain": 1},
+        {"exercise": "dumbbell_row", "role": "drop", "chain": 1},
+        {"exercise": "dumbbell_row", "side": "right", "chain": 2},
+        {"exercise": "dumbbell_row", "side": "right", "role": "drop", "chain": 2},
+    )
+    assert week_of(count_weeks(sets, catalogue, SUNDAY), "lats")["direct_sets"] == 1
