@@ -95,7 +95,7 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
         name=name,
         athlete=athlete,
         sheet=replace(sheet, fields={name: sheet.fields[name] for name in _TOLD if name in sheet.fields}),
-        rows=rows,
+        rows=rows.select(sorted(rows.columns)),
         problems=table,
         records=records,
         layout=read.layout,

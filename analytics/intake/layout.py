@@ -166,14 +166,15 @@ def is_remark(text: str) -> bool:
 def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str, ...]:
     """Cells written once for a group of rows (as merged cells export) count for the rows below.
 
-    Only where the first row has the cell and at least 30 % of the rows lack it; a rare gap stays a gap.
+    Only where the first row has the cell and at least two rows and 30 % lack it; a rare gap stays a gap.
     """
     remarks = []
     for heading in headings:
         ids = columns[heading.column].ids
         if heading.field not in _CARRIED or not ids.len() or ids[0] == 0:
             continue
-        if (ids == 0).mean() >= _CARRY_SHARE:  # type: ignore[operator]
+        blank = ids == 0
+        if blank.sum() > 1 and blank.mean() >= _CARRY_SHARE:  # type: ignore[operator]
             carried = ids.to_frame("i").select(pl.when(pl.col("i") > 0).then("i").forward_fill()).to_series()
             columns[heading.column] = Texts(carried, columns[heading.column].texts)
             remarks.append(f"{heading.text.strip()!r} carried down to the rows below")
