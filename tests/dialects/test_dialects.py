@@ -93,3 +93,25 @@ def test_export_becomes_the_table_beside_it(name, tmp_path):
     ]
     assert told == aside
     assert entry["rows_set_aside"] == len({row["source_row"] for row in aside})
+
+
+def test_all_of_them_in_one_folder(tmp_path):
+    lines = [
+        '[roster]\ntitle = "Harbour group"',
+        '[defaults]\nunit = "kg"\ndate_order = "dmy"\nbodyweight_kg = 80',
+    ]
+    lines += ['[[athlete]]\nid = "tern"\nname = "Tern"\n[[athlete]]\nid = "gull"\nname = "Gull"']
+    (tmp_path / "roster.toml").write_text("\n".join(lines), encoding="utf-8")
+    for i, name in enumerate(NAMES):
+        target = tmp_path / "exports" / ("tern", "gull")[i % 2] / f"{name}.csv"
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes((HERE / f"{name}.csv").read_bytes())
+    intake = read_folder(tmp_path, AS_OF)
+    ledger = intake.ledger
+    assert ledger.height == len(NAMES)
+    counted = ["rows_used", "rows_set_aside", "rows_duplicate", "rows_not_a_set"]
+    assert (ledger["rows_read"] == ledger.select(counted).sum_horizontal()).all()
+    assert ledger.select(counted).min_horizontal().min() >= 0
+    assert ledger["sets"].sum() == intake.sets.height > 200
+    assert breaches(intake.sets, SETS).height == 0
+    assert intake.sets.select("athlete", "date", "position", "set_number").is_unique().all()
