@@ -185,6 +185,22 @@ def test_hostile_text_is_text(seen):
     assert [spec["description"].endswith(HOSTILE) for spec in specs] == [True, True]
 
 
+def unpacked(packed):
+    """What page.js does, in Python."""
+    columns = [[c["words"][p] for p in c["at"]] if isinstance(c, dict) else c for c in packed["columns"]]
+    return [dict(zip(packed["names"], row, strict=True)) for row in zip(*columns, strict=True)]
+
+
+def test_the_charts_rows_are_all_in_the_page(seen):
+    specs = [json.loads(s) for s, a in zip(seen.scripts, seen.all("script"), strict=True) if a.get("type")]
+    given = chart().to_dict()["datasets"]
+    assert [{name: unpacked(rows) for name, rows in spec["datasets"].items()} for spec in specs] == [
+        given,
+        given,
+    ]
+    assert HOSTILE in specs[0]["datasets"][next(iter(given))]["columns"][2]["words"]
+
+
 def test_no_code_is_shown(whole):
     assert "secret_code" not in whole.read_text(encoding="utf-8")
 

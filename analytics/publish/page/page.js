@@ -4,7 +4,9 @@ async function draw(box) {
   const spec = JSON.parse(document.getElementById(box.dataset.spec).textContent);
   for (const [name, packed] of Object.entries(spec.datasets || {})) {
     if (!packed.names) continue;
-    spec.datasets[name] = packed.rows.map((row) => Object.fromEntries(packed.names.map((key, at) => [key, row[at]])));
+    const columns = packed.columns.map((c) => (c.words ? c.at.map((place) => c.words[place]) : c));
+    const row = (at) => Object.fromEntries(packed.names.map((key, column) => [key, columns[column][at]]));
+    spec.datasets[name] = columns[0].map((_, at) => row(at));
   }
   if (box.clientWidth < 900) {  // a legend in one line would be cut off
     const config = spec.config || {};
