@@ -436,6 +436,22 @@ CHANGES = Table(
     ),
 )
 
+CUTS = Table(
+    name="cuts",
+    grain="one row per athlete in a cut or peak phase",
+    key=("athlete",),
+    columns=(
+        _text("athlete", nullable=False),
+        _text("phase", nullable=False, choices=("cut", "peak")),
+        _day("since", nullable=False),
+        _count("weeks", lowest=1),
+        _count("lifts", lowest=1),
+        _count("held"),
+        _count("lost"),
+        _text("weakest", nullable=False),
+    ),
+)
+
 QUALITY = Table(
     name="quality",
     grain="one row per athlete of the roster",
@@ -462,7 +478,7 @@ HEADLINES = Table(
     columns=(
         _text("athlete", nullable=False),
         _count("rank", lowest=1),
-        _text("kind", nullable=False, choices=("attention", "good_news", "data")),
+        _text("kind", nullable=False, choices=("cut", "attention", "good_news", "data")),
         _text("sentence", nullable=False),
     ),
 )
@@ -487,6 +503,7 @@ TABLES: tuple[Table, ...] = (
     ATTENTION,
     CHANGES,
     HEADLINES,
+    CUTS,
     QUALITY,
 )
 

@@ -18,7 +18,7 @@ from analytics.muscles import (
     session_load,
     uncounted,
 )
-from analytics.review import Evidence, attention_list, changes_between, headlines, quality
+from analytics.review import Evidence, attention_list, changes_between, cuts, headlines, quality
 from analytics.strength import estimate_sessions
 from analytics.trend import fit_trends
 
@@ -81,6 +81,7 @@ def answers(intake: Intake, as_of: date) -> Tables:
         sets=sets,
         ledger=intake.ledger,
         calendar=calendar,
+        decisions=intake.decisions.filter(pl.col("date") <= as_of),
         lifts=trends.lifts,
         families=trends.families,
         muscles=muscles,
@@ -99,6 +100,7 @@ def answers(intake: Intake, as_of: date) -> Tables:
         "bodyweight": weight,
         "session_load": session_load(checkins, sets, as_of),
         "attention": attention_list(evidence),
+        "cuts": cuts(evidence),
         "quality": quality(evidence, intake.set_aside),
     }
 

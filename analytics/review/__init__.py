@@ -4,6 +4,7 @@ from analytics.review.advice import CAUTIONS, KINDS
 from analytics.review.attention import attention_list
 from analytics.review.candidates import COUNTED
 from analytics.review.changes import changes_between
+from analytics.review.cut import cuts
 from analytics.review.evidence import Evidence
 from analytics.review.headlines import headlines
 from analytics.review.quality import quality
@@ -15,6 +16,7 @@ __all__ = [
     "Evidence",
     "attention_list",
     "changes_between",
+    "cuts",
     "headlines",
     "quality",
 ]

@@ -20,18 +20,18 @@ CAUTIONS = (
 
 KINDS = {
     "stalled": "stalled",
-    "losing_strength": "losing strength",
-    "doubtful": "progress in doubt",
-    "too_little_work": "too little work",
-    "no_response": "work without response",
-    "too_much_work": "more work than it recovers from",
-    "behind": "may be behind",
+    "losing_strength": "regressing",
+    "doubtful": "unsure, perhaps stalled",
+    "too_little_work": "underdosed",
+    "no_response": "not responding",
+    "too_much_work": "overreaching",
+    "behind": "unsure, perhaps lagging",
     "fast_weight_loss": "losing bodyweight fast",
     "no_recent_log": "no recent log",
     "unreadable_file": "unreadable file",
-    "unlikely_rows": "unlikely rows",
+    "unlikely_rows": "unlikely set",
 }
-"""Kind of an attention entry, and how a page says it."""
+"""Kind of an attention entry, and how a page says it: the words of the states wherever there is one."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,7 +39,8 @@ class Situation:
     """What is known about one subject beyond its trend.
 
     `weekly_sets` and the aim are fractional sets of its muscle group; `rir_share` is the share of its recent
-    hard sets with logged RIR; `weeks_since_easy` counts from the last deload or layoff in the calendar.
+    hard sets with logged RIR; `weeks_since_easy` counts from the last deload or layoff in the calendar;
+    `easy_now` says that this week was one; `tried` is what the coach last decided here, with its day.
     """
 
     phase: str | None = None
@@ -48,31 +49,39 @@ class Situation:
     aim_high: float | None = None
     rir_share: float = 0.0
     weeks_since_easy: float | None = None
+    easy_now: bool = False
+    tried: str | None = None
 
 
 def suggest(kind: str, situation: Situation) -> str:
-    """What to try next: one or two sentences."""
-    if kind == "stalled":
-        return _stalled(situation)
-    if kind == "losing_strength":
-        return _losing(situation)
-    if kind == "doubtful":
-        return _doubtful(situation)
-    return _FIXED[kind]
+    """What to try next, after what was tried: one to three sentences."""
+    tried = f"Tried {situation.tried}. " if situation.tried else ""
+    makers = {
+        "stalled": _stalled,
+        "losing_strength": _losing,
+        "doubtful": _doubtful,
+        "too_little_work": _more_work,
+    }
+    return tried + (makers[kind](situation) if kind in makers else _FIXED[kind])
 
 
 def what_would_change(kind: str, situation: Situation) -> str:
     """What new evidence would overturn the call: one sentence."""
     if kind in ("stalled", "losing_strength", "doubtful"):
-        if situation.rir_share < 0.5:
-            return "Four more sessions with RIR logged on every hard set: the estimate then knows how hard the sets were."
-        return "Three or four sessions whose sets lie above the band at the same RIR."
+        if situation.rir_share < _MOSTLY_LOGGED:
+            return (
+                "Four more sessions with RIR on every hard set: the estimate then knows how hard they were."
+            )
+        return "Three or four sessions whose sets lie above the line at the same RIR."
     return _CHANGE[kind]
 
 
+_MOSTLY_LOGGED = 0.8
+
+
 def _stalled(s: Situation) -> str:
-    if s.phase in ("cut", "peak"):
-        return "Keep load and effort, and judge again after the cut: holding strength is the aim now."
+    if s.easy_now:
+        return "An easy week was just done: judge the next three sessions before changing anything."
     if s.weekly_sets is not None and s.aim_low is not None and s.weekly_sets < s.aim_low:
         # More weekly sets, more growth: Schoenfeld, Ogborn and Krieger 2017, J Sports Sci 35:1073.
         return f"Raise the work first: {s.weekly_sets:.0f} sets a week is below the aim of {s.aim_low:.0f}."
@@ -85,22 +94,41 @@ def _stalled(s: Situation) -> str:
 
 
 def _losing(s: Situation) -> str:
+    seen = "Pain or illness behind it: have it seen by a licensed professional first. "
     if s.phase in ("cut", "peak"):
-        return "Check the rate of weight loss, sleep and protein before the plan; keep the loads and drop some sets."
-    return "Ask about sleep, illness, pain and stress first; then an easy week, and fewer hard sets until it turns."
+        return (
+            seen
+            + "Check the rate of weight loss, sleep and protein before the plan; keep the loads and drop some sets."
+        )
+    if s.easy_now:
+        return (
+            seen
+            + "An easy week was just done: judge the next three sessions; if they stay below the line, a third fewer sets for two weeks."
+        )
+    return seen + "Ask about sleep and stress; then an easy week, and a third fewer hard sets until it turns."
 
 
 def _doubtful(s: Situation) -> str:
-    if s.rir_share < 0.5:
-        return "Change nothing yet; ask for RIR on every hard set, so that the answer comes sooner."
-    return "Change nothing yet; a few more sessions will tell."
+    if s.rir_share < _MOSTLY_LOGGED:
+        return "Keep the plan; ask for RIR on every hard set, so that the answer comes sooner."
+    return "Keep the plan; look again in four weeks."
+
+
+def _more_work(s: Situation) -> str:
+    if s.weekly_sets is None or s.aim_low is None:
+        return (
+            "Add two to four weekly sets for this group, spread over two days, and look again in four weeks."
+        )
+    return (
+        f"From {s.weekly_sets:.0f} to {s.aim_low:.0f} sets a week in two steps over four weeks, on at least two days, "
+        "or set the aim lower on purpose."
+    )
 
 
 _FIXED = {
-    "too_little_work": "Add two to four weekly sets for this group, spread over its days, and look again in four weeks.",
     "no_response": "Keep the number of sets; change the exercise or the rep range, and check effort and range of motion.",
     "too_much_work": "Take a third of the sets away for two weeks and see whether reps in reserve come back.",
-    "behind": "Watch it for four more weeks before changing the plan; ask for RIR so that the answer comes sooner.",
+    "behind": "Keep the plan; look again in four weeks.",
     # 0.5-1 % a week: Helms, Aragon and Fitschen 2014, JISSN 11:20.
     "fast_weight_loss": "Slow the loss to 0.5 to 1 % of bodyweight a week; a faster cut needs licensed supervision.",
     "no_recent_log": "Ask for the missing export.",
@@ -109,7 +137,7 @@ _FIXED = {
 }
 
 _CHANGE = {
-    "too_little_work": "Two weeks at the aim, or an aim that is set lower on purpose.",
+    "too_little_work": "Four weeks at the aim.",
     "no_response": "Four weeks in which its lifts or its girth move like the other groups.",
     "too_much_work": "A week with fewer sets in which its lifts hold or rise.",
     "behind": "Four more weeks of sessions for this group.",

@@ -6,7 +6,15 @@ import polars as pl
 
 from analytics.review.advice import Situation, suggest, what_would_change
 from analytics.review.candidates import Candidate, candidates
-from analytics.review.evidence import Evidence, first_days, last_easy_days, main_muscles, rir_shares
+from analytics.review.evidence import (
+    Evidence,
+    easy_this_week,
+    first_days,
+    last_easy_days,
+    latest_decisions,
+    main_muscles,
+    rir_shares,
+)
 from analytics.schema import ATTENTION, conform
 
 _PRIORITY_WEIGHT, _STAGE_WEIGHT, _LOSS_WEIGHT = 1.5, 1.25, 1.2
@@ -67,6 +75,8 @@ class _Situations:
         self._rir = rir_shares(evidence)
         self._easy = last_easy_days(evidence)
         self._first = first_days(evidence)
+        self._easy_now = easy_this_week(evidence)
+        self._decisions = latest_decisions(evidence)
         self._main = main_muscles(evidence.catalogue)
         self._muscles = {
             (row["athlete"], row["muscle"]): row for row in evidence.muscles.iter_rows(named=True)
@@ -84,7 +94,18 @@ class _Situations:
             aim_high=muscle.get("aim_high"),
             rir_share=self._rir.get((candidate.athlete, candidate.group or ""), 0.0),
             weeks_since_easy=None if rest is None else (self._evidence.as_of - rest).days / 7,
+            easy_now=candidate.athlete in self._easy_now,
+            tried=self._tried(candidate),
         )
+
+    def _tried(self, candidate: Candidate) -> str | None:
+        subjects = (candidate.subject, candidate.group or "", *sorted(candidate.lifts))
+        found = [
+            self._decisions[key]
+            for key in ((candidate.athlete, one) for one in subjects)
+            if key in self._decisions
+        ]
+        return f"{found[0][0]:%d %b}: {found[0][1].rstrip('.')}" if found else None
 
     def weight(self, candidate: Candidate) -> float:
         """How much more pressing than its bare probability a candidate is."""

@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 
 import polars as pl
-from scipy.special import ndtr
 
-from analytics.review.evidence import Evidence, latest_weights
+from analytics.review.cut import loss_limits, probability_below
+from analytics.review.evidence import Evidence, latest_weights, muscle_lifts
 
-Z80 = 1.2815515655446004
-"""Half width of a normal 80 % interval, in standard deviations."""
-FORCE_EXPONENT = 0.67
-"""Force scales with bodyweight to this power: Jaric 2002, Sports Med 32:615-631."""
-LOSS_MARGIN_PCT = 0.1
-"""% a week below what bodyweight explains before a loss in a cut counts as a loss (our choice)."""
 SILENT_DAYS = 14
 COUNTED = 1.0
 """Probability of what is counted and not inferred; no inference reaches it."""
 _SUREST = 0.999
+_LIKELY = 0.5
 LIFT_KINDS = {"stalled": "stalled", "regressing": "losing_strength"}
 MUSCLE_KINDS = {
     "underdosed": "too_little_work",
@@ -32,7 +26,7 @@ MUSCLE_KINDS = {
 
 @dataclass(frozen=True, kw_only=True)
 class Candidate:
-    """One possible entry; `group` is the family or muscle group it trains, where it trains one.
+    """One possible entry; `group` is the family or muscle group, `lifts` what it rests on.
 
     A `counted` entry is no inference: sets below the coach's aim by every way of counting, a missing log, a
     refused file, a bodyweight that fell too fast.
@@ -47,57 +41,63 @@ class Candidate:
     since: date | None = None
     group: str | None = None
     counted: bool = False
+    lifts: frozenset[str] = frozenset()
 
 
 def candidates(evidence: Evidence) -> list[Candidate]:
-    """All candidates of the roster, in the order of the tables."""
-    return [*_lifts(evidence), *_muscles(evidence), *_bodyweight(evidence), *_data(evidence)]
+    """All candidates of the roster, each cause once.
+
+    Muscle groups that rest on the same lifts of one athlete are one cause, told by the group likeliest to be
+    behind; and where every lift of a group is itself a likely candidate, the lifts tell it.
+    """
+    lifts, told = list(_lifts(evidence)), []
+    likely: dict[str, set[str]] = {}
+    for one in lifts:
+        if one.probability >= _LIKELY:
+            likely.setdefault(one.athlete, set()).update(one.lifts)
+    seen: dict[str, list[frozenset[str]]] = {}
+    muscles = list(_muscles(evidence))
+    for one in sorted(muscles, key=lambda m: (not m.counted, -m.probability, m.athlete, m.subject)):
+        others = seen.setdefault(one.athlete, [])
+        repeated = one.lifts and (one.lifts <= likely.get(one.athlete, set()) or one.lifts in others)
+        if one.counted or not repeated:
+            told.append(one)
+            others.append(one.lifts)
+    return [*lifts, *told, *_bodyweight(evidence), *_data(evidence)]
 
 
 def _lifts(evidence: Evidence) -> Iterator[Candidate]:
-    """One entry per family (or per exercise outside every family) that probably needs the coach."""
-    loss = _explained_loss(evidence)
-    alone = evidence.lifts.filter(pl.col("family").is_null()).with_columns(subject=pl.col("exercise"))
-    families = evidence.families.with_columns(
-        subject=pl.when(pl.col("exercises").str.contains(",")).then("family").otherwise("exercises")
-    )
-    for frame in (families, alone):
+    """One entry per lift, or per family whose exercises were swapped, that may need the coach.
+
+    A family of one exercise is that exercise: its own row of the lifts speaks for it.
+    """
+    limits = loss_limits(evidence)
+    swapped = evidence.families.filter(pl.col("exercises").str.contains(","))
+    together = swapped.select("athlete", "family")
+    alone = evidence.lifts.join(together, on=["athlete", "family"], how="anti", maintain_order="left")
+    for subject, kind_of_subject, frame in (("family", "family", swapped), ("exercise", "lift", alone)):
         for row in frame.iter_rows(named=True):
-            phase = evidence.roster.athlete(row["athlete"]).phase_on(evidence.as_of)
-            if phase in ("cut", "peak"):
-                explained = loss.get(row["athlete"], 0.0)
-                kind, probability = (
-                    "losing_strength",
-                    _probability_below(row, min(explained, 0.0) - LOSS_MARGIN_PCT),
-                )
-            else:
+            limit = limits.get(row["athlete"])
+            if limit is None:
                 kind = LIFT_KINDS.get(row["state"], "doubtful")
                 probability = row["p_stalled"] + row["p_regressing"]
-            several = "," in (row.get("exercises") or "")
+            else:
+                kind, probability = "losing_strength", probability_below(row, limit)
             yield Candidate(
                 athlete=row["athlete"],
-                subject=row["subject"],
-                subject_kind="family" if several else "lift",
+                subject=row[subject],
+                subject_kind=kind_of_subject,
                 kind=kind,
                 probability=min(max(probability, 0.0), _SUREST),
                 since=row["since"] if row["state"] in ("stalled", "regressing") else None,
                 evidence=row["why"],
-                group=row["family"] or row["exercise"],
+                group=row["family"] or row[subject],
+                lifts=frozenset((row["exercises"] if subject == "family" else row[subject]).split(", ")),
             )
 
 
-def _probability_below(row: Mapping[str, Any], limit: float) -> float:
-    """Probability that the slope lies below `limit`, both in % a week, from its 80 % interval."""
-    sd = (row["slope_high"] - row["slope_low"]) / (2 * Z80)
-    return float(ndtr((limit - row["slope_pct_per_week"]) / max(sd, 1e-9)))
-
-
-def _explained_loss(evidence: Evidence) -> dict[str, float]:
-    """Strength slope that the present bodyweight slope explains, % a week, by athlete."""
-    return {row["athlete"]: FORCE_EXPONENT * row["pct_per_week"] for row in latest_weights(evidence)}
-
-
 def _muscles(evidence: Evidence) -> Iterator[Candidate]:
+    trained = muscle_lifts(evidence)
     for row in evidence.muscles.iter_rows(named=True):
         kind = MUSCLE_KINDS.get(row["state"], "behind")
         if row["state"] == "responding" or row["p_lagging"] is None:
@@ -112,6 +112,7 @@ def _muscles(evidence: Evidence) -> Iterator[Candidate]:
             counted=counted,
             evidence=row["why"],
             group=row["muscle"],
+            lifts=trained.get((row["athlete"], row["muscle"]), frozenset()),
         )
 
 
@@ -142,11 +143,14 @@ def _data(evidence: Evidence) -> Iterator[Candidate]:
                 row["athlete"], row["source_file"], "unreadable_file", row["message"] or "It was refused."
             )
     recent = evidence.sets.filter(pl.col("suspect") & (pl.col("date") > evidence.as_of - timedelta(days=7)))
-    for athlete, rows in recent.group_by("athlete").len().sort("athlete").rows():
+    for row in recent.sort("athlete", "date", "source_row").iter_rows(named=True):
         words = (
-            f"{rows} of this week's sets lie far from everything logged before and are left out of strength."
+            f"{row['exercise_as_logged']}, {row['date']:%d %b}: {row['load_kg'] or 0:.4g} kg x {row['reps'] or 0} "
+            "is far from everything logged before. Left out until it is corrected."
         )
-        yield _fact(athlete, "training log", "unlikely_rows", words)
+        yield _fact(
+            row["athlete"], f"row {row['source_row']} of {row['source_file']}", "unlikely_rows", words
+        )
 
 
 def _fact(athlete: str, subject: str, kind: str, words: str, since: date | None = None) -> Candidate:

@@ -12,7 +12,9 @@ MOST = 3
 
 
 def headlines(tables: dict[str, pl.DataFrame], names: dict[str, str]) -> pl.DataFrame:
-    """schema.HEADLINES: per athlete the most pressing listed entries first, then the surest progress.
+    """schema.HEADLINES: per athlete what a cut has kept, the most pressing entries, the surest progress.
+
+    In a cut or peak holding strength is the aim, so progress is no headline there.
 
     `names` gives the word a page uses for an exercise, family or muscle group.
     """
@@ -34,10 +36,26 @@ def headlines(tables: dict[str, pl.DataFrame], names: dict[str, str]) -> pl.Data
             .otherwise(pl.format("{}: {} (probability {} %). {}", subject, kind, chance, "evidence")),
         )
     )
+    weakest = pl.col("weakest").replace_strict(names, default=pl.col("weakest"))
+    lean = tables["cuts"].select(
+        "athlete",
+        order=pl.lit(0.0),
+        kind=pl.lit("cut"),
+        sentence=pl.format(
+            "{}, week {}: strength is held in {} of {} lifts, clearly lost in {}. Weakest: {}.",
+            pl.col("phase").str.to_titlecase(),
+            "weeks",
+            "held",
+            "lifts",
+            "lost",
+            weakest,
+        ),
+    )
     name = pl.col("exercise").replace_strict(names, default=pl.col("exercise"))
     good = (
         tables["lifts"]
         .filter(pl.col("state") == "progressing")
+        .join(tables["cuts"].select("athlete"), on="athlete", how="anti")
         .sort("p_progressing", "athlete", "exercise", descending=[True, False, False])
         .select(
             "athlete",
@@ -47,7 +65,7 @@ def headlines(tables: dict[str, pl.DataFrame], names: dict[str, str]) -> pl.Data
         )
     )
     ranked = (
-        pl.concat([pressing, good])
+        pl.concat([lean, pressing, good])
         .sort("athlete", "order")
         .with_columns(rank=pl.int_range(1, pl.len() + 1).over("athlete"))
         .filter(pl.col("rank") <= MOST)

@@ -8,8 +8,8 @@ from scipy.stats import norm
 
 from analytics import schema
 from analytics.catalogue import load_catalogue
-from analytics.review import CAUTIONS, Evidence, attention_list, changes_between, headlines
-from analytics.review.candidates import FORCE_EXPONENT
+from analytics.review import CAUTIONS, Evidence, attention_list, changes_between, cuts, headlines
+from analytics.review.cut import FORCE_EXPONENT
 from analytics.roster import Athlete, Phase, Roster
 
 AS_OF = date(2026, 11, 22)
@@ -95,7 +95,8 @@ def evidence(*rows, athletes=HERON, **own):
         "sets": schema.conform(sets, schema.SETS),
         "ledger": schema.LEDGER.empty(),
         "calendar": schema.CALENDAR.empty(),
-        "lifts": schema.LIFTS.empty(),
+        "decisions": schema.DECISIONS.empty(),
+        "lifts": lifts(*rows) if rows else schema.LIFTS.empty(),
         "families": families(*rows) if rows else schema.FAMILIES.empty(),
         "muscles": schema.MUSCLES.empty(),
         "bodyweight": schema.BODYWEIGHT.empty(),
@@ -227,9 +228,8 @@ def test_changes_tell_a_new_state_a_first_answer_and_what_left_the_list():
 
 def test_headlines_are_at_most_three_and_end_with_good_news():
     good = [trend(exercise=f"lift{i}", state="progressing", p_progressing=0.7 + i / 100) for i in range(5)]
-    shown = headlines(
-        {"attention": attention_list(evidence(trend())), "lifts": lifts(*good)}, {"back_squat": "Back squat"}
-    )
+    found = {"attention": attention_list(evidence(trend())), "lifts": lifts(*good)}
+    shown = headlines(found | {"cuts": schema.CUTS.empty()}, {"back_squat": "Back squat"})
     assert shown["kind"].to_list() == ["attention", "good_news", "good_news"]
     assert shown["sentence"][0].startswith("Back squat: stalled (probability 90 %)")
     assert shown["sentence"][1].startswith("lift4")
@@ -241,3 +241,87 @@ def test_a_limit_of_nothing_lists_only_what_is_counted():
     strict = evidence(trend(p_stalled=1.0, p_regressing=0.0), athletes=athletes, sets=silent)
     strict = replace(strict, roster=replace(strict.roster, false_share=0.0))
     assert attention_list(strict).filter("listed")["kind"].to_list() == ["no_recent_log"]
+
+
+def muscle(name="quads", **own):
+    row = dict.fromkeys(schema.MUSCLES.names) | {
+        "athlete": "heron",
+        "muscle": name,
+        "weekly_sets": 12.0,
+        "lifts": 1,
+        "p_lagging": 0.9,
+        "state": "not_responding",
+        "state_low": "not_responding",
+        "state_high": "not_responding",
+        "why": "No response.",
+    }
+    return pl.DataFrame([row | own], schema={c.name: c.dtype for c in schema.MUSCLES.columns})
+
+
+def test_one_cause_is_told_once():
+    both = pl.concat([muscle("quads"), muscle("glutes", p_lagging=0.8)])
+    by_lift = attention_list(evidence(trend(), muscles=both))
+    assert by_lift["subject"].to_list() == ["back_squat"]
+    quiet = trend(p_stalled=0.2, p_regressing=0.0, p_progressing=0.8, state="progressing")
+    by_group = attention_list(evidence(quiet, muscles=both)).filter("listed")
+    assert by_group["subject"].to_list() == ["quads"]
+
+
+def test_a_swapped_family_is_told_as_one_and_a_lone_exercise_by_its_own_row():
+    pair = (trend(), trend(exercise="hack_squat"))
+    together = families(trend(exercises="back_squat, hack_squat", p_stalled=0.6))
+    shown = attention_list(evidence(*pair, families=together))
+    assert shown.select("subject", "subject_kind").rows() == [("squat", "family")]
+    other = families(trend(p_stalled=0.1, p_progressing=0.8))
+    alone = attention_list(evidence(trend(), families=other))
+    assert alone["probability"][0] == pytest.approx(0.9)
+
+
+def test_what_was_decided_stands_before_what_to_try():
+    row = {
+        "date": date(2026, 9, 13),
+        "athlete": "heron",
+        "subject": "squat",
+        "what": "Two more sets a week.",
+        "why": None,
+    }
+    decided = pl.DataFrame([row], schema={c.name: c.dtype for c in schema.DECISIONS.columns})
+    shown = attention_list(evidence(trend(), decisions=decided))
+    assert shown["try_next"][0].startswith("Tried 13 Sep: Two more sets a week. ")
+
+
+def test_after_an_easy_week_the_next_sessions_are_awaited():
+    week = {"from": date(2026, 11, 16), "to": AS_OF}
+    easy = pl.DataFrame(
+        [{"athlete": "heron", "kind": "deload", "note": None} | week],
+        schema_overrides={"note": pl.String},
+    )
+    shown = attention_list(evidence(trend(), calendar=schema.conform(easy, schema.CALENDAR)))
+    assert "next three sessions" in shown["try_next"][0]
+
+
+def test_work_below_the_aim_by_every_count_is_no_judgement():
+    low = muscle(
+        state="underdosed",
+        state_low="underdosed",
+        state_high="underdosed",
+        weekly_sets=3.0,
+        aim_low=8.0,
+        aim_high=16.0,
+    )
+    row = attention_list(evidence(muscles=low)).row(0, named=True)
+    assert (row["kind"], row["probability"], row["expected_false_share"]) == ("too_little_work", 1.0, None)
+    assert row["try_next"].startswith("From 3 to 8 sets a week")
+
+
+def test_a_cut_tells_what_is_held():
+    cutting = (Athlete(id="heron", name="Heron", phases=(Phase(name="cut", start=date(2026, 8, 31)),)),)
+    lost = trend(
+        exercise="bench_press", family="bench", slope_pct_per_week=-1.0, slope_low=-1.2, slope_high=-0.8
+    )
+    found = evidence(trend(), lost, athletes=cutting)
+    table = cuts(found)
+    assert table.select("weeks", "lifts", "held", "lost", "weakest").row(0) == (12, 2, 1, 1, "bench_press")
+    told = headlines({"attention": attention_list(found), "lifts": found.lifts, "cuts": table}, {})
+    assert told["kind"][0] == "cut"
+    assert told["sentence"][0].startswith("Cut, week 12: strength is held in 1 of 2 lifts")

@@ -1,0 +1,59 @@
+"""Cut: how much strength is held while bodyweight comes down, one row per athlete in a cut or peak phase."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+from scipy.special import ndtr
+
+from analytics.review.evidence import Evidence, latest_weights
+from analytics.schema import CUTS, conform
+
+LEAN_PHASES = ("cut", "peak")
+Z80 = 1.2815515655446004
+"""Half width of a normal 80 % interval, in standard deviations."""
+FORCE_EXPONENT = 0.67
+"""Force scales with bodyweight to this power: Jaric 2002, Sports Med 32:615-631."""
+LOSS_MARGIN_PCT = 0.1
+"""% a week below what bodyweight explains before a loss in a cut counts as a loss (our choice)."""
+_LOST = 0.8
+
+
+def loss_limits(evidence: Evidence) -> dict[str, float]:
+    """Slope below which strength falls faster than bodyweight explains, % a week, by athlete in a cut."""
+    rates = {row["athlete"]: row["pct_per_week"] for row in latest_weights(evidence)}
+    lean = [a.id for a in evidence.roster.athletes if a.phase_on(evidence.as_of) in LEAN_PHASES]
+    return {one: min(FORCE_EXPONENT * rates.get(one, 0.0), 0.0) - LOSS_MARGIN_PCT for one in lean}
+
+
+def probability_below(row: Mapping[str, Any], limit: float) -> float:
+    """Probability that a row's slope lies below `limit`, both in % a week, from its 80 % interval."""
+    sd = (row["slope_high"] - row["slope_low"]) / (2 * Z80)
+    return float(ndtr((limit - row["slope_pct_per_week"]) / max(sd, 1e-9)))
+
+
+def cuts(evidence: Evidence) -> pl.DataFrame:
+    """schema.CUTS: lifts that are probably held, and those that are clearly lost, with the weakest of all."""
+    limits, rows = loss_limits(evidence), []
+    for athlete, limit in limits.items():
+        person = evidence.roster.athlete(athlete)
+        phase = [one for one in person.phases if one.start <= evidence.as_of][-1]
+        own = evidence.lifts.filter(pl.col("athlete") == athlete).to_dicts()
+        if not own:
+            continue
+        chances = [(probability_below(row, limit), row["exercise"]) for row in own]
+        rows.append(
+            {
+                "athlete": athlete,
+                "phase": phase.name,
+                "since": phase.start,
+                "weeks": (evidence.as_of - phase.start).days // 7 + 1,
+                "lifts": len(own),
+                "held": sum(chance < 0.5 for chance, _ in chances),
+                "lost": sum(chance >= _LOST for chance, _ in chances),
+                "weakest": max(chances)[1],
+            }
+        )
+    return conform(pl.DataFrame(rows), CUTS) if rows else CUTS.empty()
