@@ -78,11 +78,12 @@ def examples(simulated: Simulated, rng: np.random.Generator, as_of: date = LAST_
     return Examples(names=names, inputs=taken[keep], truth=kind[keep].astype(np.intp), slope=slope[keep])
 
 
-def gather(worlds: tuple[str, ...]) -> Examples:
-    """Examples of all training rosters: one lot of every world, and one of the plainest ones alone."""
+def rosters_to_fit(with_held_out: bool) -> list[tuple[str, int]]:
+    """Worlds and seeds: one lot of every world, and one of the plainest ones alone."""
+    worlds = tuple(sorted(UNLIKE))
     plain = tuple(name for name in worlds if name not in HELD_OUT)
     rosters = training_rosters(worlds, ROSTERS) + training_rosters(plain, ROSTERS, SECOND_SEED)
-    return together([roster_examples(name, seed) for name, seed in rosters])
+    return [(n, seed) for n, seed in rosters if with_held_out or n.removeprefix("drawn ") not in HELD_OUT]
 
 
 def roster_examples(name: str, seed: int) -> Examples:
@@ -123,9 +124,8 @@ def stored(network: Network) -> dict[str, object]:
     }
 
 
-def fit(worlds: tuple[str, ...]) -> dict[str, Network]:
-    """The networks for lifts and for families, fitted to default-style worlds and to `worlds`."""
-    found = gather(worlds)
+def fit(found: Examples) -> dict[str, Network]:
+    """The networks for lifts and for families."""
     few = family_columns(found.names)
     names = tuple(found.names[k] for k in few)
     return {
@@ -150,13 +150,14 @@ def fit_widths(network: Network, worlds: tuple[str, ...]) -> Calibration:
 def main() -> None:
     """Fit and write: the packaged networks and widths, or with a file named, what never saw HELD_OUT."""
     apart = sys.argv[1:]
-    worlds = tuple(sorted(set(UNLIKE) - (set(HELD_OUT) if apart else set())))
-    networks = fit(worlds)
+    found = together([roster_examples(name, seed) for name, seed in rosters_to_fit(not apart)])
+    networks = fit(found)
     target = Path(apart[0]) if apart else Path(correction.__file__).parent / "correction.json"
     target.write_text(json.dumps({k: stored(v) for k, v in networks.items()}), encoding="utf-8")
     if not apart:
-        found = fit_widths(networks["lifts"], worlds)
-        (target.parent / "calibration.json").write_text(json.dumps(asdict(found)), encoding="utf-8")
+        widths_found = fit_widths(networks["lifts"], tuple(sorted(UNLIKE)))
+        text = json.dumps(asdict(widths_found))
+        (target.parent / "calibration.json").write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+MOST_EXPOSURE = 0.7
+"""Log of maximum over load at about 30 repetitions."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Measured:
@@ -51,7 +54,7 @@ def measure(
     probabilities.
     """
     series = observed.series[rows]
-    exposure = observed.exposure[rows][:, None]
+    exposure = _exposure(mean, chance, observed, rows)[:, None]
     noise_scale = (now.noise_sum[series] / now.noise_weight[series])[:, None]
     own = noise_scale * model.own_sd**2 + observed.noise[rows][:, None] ** 2
     # Observation row h = (1, -exposure, 1): P h for each regime.
@@ -98,6 +101,17 @@ def measure(
         noise_weight=kept,
         noise_sum=kept * np.minimum(ratio, 9.0) * noise_scale[:, 0],
     )
+
+
+def _exposure(mean: Floats, chance: Floats, observed: Observations, rows: slice) -> Floats:
+    """How much the personal curve moves each session's estimate: expected log-strength over log load.
+
+    Repetitions done would be the wrong measure: a good day raises both them and the estimate, and the
+    curve would take noise for shape.  The load was chosen before the day was known.
+    """
+    log_load = observed.value[rows] - observed.exposure[rows]
+    expected = (chance * mean[0]).sum(axis=1)
+    return np.clip(expected - log_load, 0.0, MOST_EXPOSURE)
 
 
 def _log_normal(error: Floats, variance: Floats) -> Floats:

@@ -23,7 +23,7 @@ class Model:
     day_sd: float = 0.016
     own_sd: float = 0.021
     noise_prior_sessions: float = 8.0
-    personal_curve_sd: float = 0.20
+    personal_curve_sd: float = 0.10
     first_sd: float = 0.30
     departure_sd_logged: float = 0.010
     departure_sd_unlogged: float = 0.026

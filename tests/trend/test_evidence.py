@@ -10,8 +10,9 @@ from scipy.stats import mannwhitneyu
 
 from analytics import schema
 from analytics.simulate import evidence
+from analytics.simulate.evidence_fit import rosters_to_fit
 from analytics.simulate.evidence_intervals import widths
-from analytics.simulate.evidence_worlds import HELD_OUT, training_rosters
+from analytics.simulate.evidence_worlds import HELD_OUT
 from analytics.simulate.unlike import UNLIKE, simulate_unlike
 from analytics.strength import estimate_sessions
 
@@ -104,8 +105,13 @@ def test_unlike_worlds_keep_the_contract_and_their_seed(name):
 
 
 def test_held_out_worlds_are_held_out():
-    usual = tuple(sorted(set(UNLIKE) - set(HELD_OUT)))
-    used = {name.removeprefix("drawn ") for name, _ in training_rosters(usual, 200)}
-    assert not used & set(HELD_OUT)
+    used = {name.removeprefix("drawn ") for name, _ in rosters_to_fit(with_held_out=False)}
+    assert used == {"drawn", *UNLIKE} - set(HELD_OUT)
     assert len(HELD_OUT) >= 4
-    assert all(seed >= 100 for _, seed in training_rosters(usual, 200))
+    assert {name.removeprefix("drawn ") for name, _ in rosters_to_fit(with_held_out=True)} == {
+        "drawn",
+        *UNLIKE,
+    }
+    seeds = [seed for _, seed in rosters_to_fit(with_held_out=True)]
+    assert len(set(seeds)) == len(seeds)
+    assert 100 <= min(seeds) <= max(seeds) < 900

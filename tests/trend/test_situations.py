@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 
 from analytics import schema
+from analytics.strength.curve import log_ratio
 from analytics.trend import fit_trends
 
 FIRST = date(2025, 12, 1)
@@ -117,6 +118,22 @@ def test_a_swap_neither_resets_nor_counts_as_progress():
     assert 0 < family["slope_pct_per_week"] < 1.0
     assert family["p_progressing"] > 0.7
     assert family["strength_kg"] == pytest.approx(160, rel=0.1)
+
+
+def test_noise_of_repetitions_is_not_taken_for_the_shape_of_a_curve():
+    # A maximum of 100 kg that never changes, always 75 kg to failure: good days bring more repetitions.
+    rng = np.random.default_rng(4)
+    grid = np.linspace(1, 30, 3000)
+    sessions = log(0.0, weeks=30, seed=4)
+    reps = np.interp(np.log(100 / 75) + rng.normal(0, 0.04, len(sessions)), log_ratio(grid), grid)
+    sessions = sessions.with_columns(
+        e1rm_kg=pl.Series(75 * np.exp(log_ratio(reps))),
+        curve_exposure=pl.Series(log_ratio(reps)),
+        top_load_kg=75.0,
+    )
+    found = judged(sessions).lifts.row(0, named=True)
+    assert found["strength_kg"] == pytest.approx(100, rel=0.03)
+    assert found["strength_low_kg"] < 100 < found["strength_high_kg"]
 
 
 def test_few_sessions_are_unsure():
