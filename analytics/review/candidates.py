@@ -144,9 +144,10 @@ def _data(evidence: Evidence) -> Iterator[Candidate]:
             )
     recent = evidence.sets.filter(pl.col("suspect") & (pl.col("date") > evidence.as_of - timedelta(days=7)))
     for row in recent.sort("athlete", "date", "source_row").iter_rows(named=True):
+        what = f"{row['load_kg'] or 0:.4g} kg x {row['reps'] or 0}"
         words = (
-            f"{row['exercise_as_logged']}, {row['date']:%d %b}: {row['load_kg'] or 0:.4g} kg x {row['reps'] or 0} "
-            "is far from everything logged before. Left out until it is corrected."
+            f"{row['exercise_as_logged']}, {row['date']:%d %b}: {what} is far from everything logged before. "
+            "Left out until it is corrected."
         )
         yield _fact(
             row["athlete"], f"row {row['source_row']} of {row['source_file']}", "unlikely_rows", words

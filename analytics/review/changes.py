@@ -7,6 +7,7 @@ import polars as pl
 from analytics.review.advice import KINDS
 from analytics.schema import CHANGES, conform
 
+LEAST_MOVE = 0.1
 _WORDS = {
     "progressing": "progressing",
     "stalled": "stalled",
@@ -22,7 +23,8 @@ _WORDS = {
 def changes_between(before: dict[str, pl.DataFrame], now: dict[str, pl.DataFrame]) -> pl.DataFrame:
     """schema.CHANGES from two runs of the same analysis, `before` a week earlier.
 
-    Compared are the states of lifts, families and muscle groups, lifts that have a first answer, and what
+    A state that flips because its probability crept over a limit is no news: it is told when the probability
+    has moved by at least LEAST_MOVE.  Compared are the states of lifts, families and muscle groups, lifts that have a first answer, and what
     came on to or left the attention list.
     """
     found = [
@@ -40,8 +42,13 @@ _several = pl.col("exercises").str.contains(",")
 
 def _states(before: pl.DataFrame, now: pl.DataFrame, subject: str, kind: str) -> pl.DataFrame:
     key = ["athlete", subject]
-    both = now.select(*key, now="state").join(before.select(*key, before="state"), on=key, how="left")
-    changed = both.filter(pl.col("before").is_null() | (pl.col("before") != pl.col("now")))
+    chance = "p_lagging" if kind == "muscle" else "p_progressing"
+    was = before.select(*key, before="state", chance_before=chance)
+    both = now.select(*key, now="state", chance_now=chance).join(was, on=key, how="left")
+    moved = (pl.col("chance_now") - pl.col("chance_before")).abs() >= LEAST_MOVE
+    changed = both.filter(
+        pl.col("before").is_null() | ((pl.col("before") != pl.col("now")) & moved.fill_null(True))
+    )
     old, new = (pl.col(c).replace_strict(_WORDS, default=pl.col(c)) for c in ("before", "now"))
     sentence = (
         pl.when(pl.col("before").is_null())

@@ -215,7 +215,7 @@ def lifts(*rows):
 
 def test_changes_tell_a_new_state_a_first_answer_and_what_left_the_list():
     was = evidence(trend())
-    before = tables(lifts=lifts(trend(state="progressing")), attention=attention_list(was))
+    before = tables(lifts=lifts(trend(state="progressing", p_progressing=0.7)), attention=attention_list(was))
     now = tables(lifts=lifts(trend(), trend(exercise="leg_press")))
     found = changes_between(before, now)
     assert found["sentence"].to_list() == [
@@ -301,14 +301,8 @@ def test_after_an_easy_week_the_next_sessions_are_awaited():
 
 
 def test_work_below_the_aim_by_every_count_is_no_judgement():
-    low = muscle(
-        state="underdosed",
-        state_low="underdosed",
-        state_high="underdosed",
-        weekly_sets=3.0,
-        aim_low=8.0,
-        aim_high=16.0,
-    )
+    every = dict.fromkeys(("state", "state_low", "state_high"), "underdosed")
+    low = muscle(weekly_sets=3.0, aim_low=8.0, aim_high=16.0, **every)
     row = attention_list(evidence(muscles=low)).row(0, named=True)
     assert (row["kind"], row["probability"], row["expected_false_share"]) == ("too_little_work", 1.0, None)
     assert row["try_next"].startswith("From 3 to 8 sets a week")
@@ -316,9 +310,8 @@ def test_work_below_the_aim_by_every_count_is_no_judgement():
 
 def test_a_cut_tells_what_is_held():
     cutting = (Athlete(id="heron", name="Heron", phases=(Phase(name="cut", start=date(2026, 8, 31)),)),)
-    lost = trend(
-        exercise="bench_press", family="bench", slope_pct_per_week=-1.0, slope_low=-1.2, slope_high=-0.8
-    )
+    slope = {"slope_pct_per_week": -1.0, "slope_low": -1.2, "slope_high": -0.8}
+    lost = trend(exercise="bench_press", family="bench", **slope)
     found = evidence(trend(), lost, athletes=cutting)
     table = cuts(found)
     assert table.select("weeks", "lifts", "held", "lost", "weakest").row(0) == (12, 2, 1, 1, "bench_press")

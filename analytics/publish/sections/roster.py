@@ -23,14 +23,15 @@ def attention(tables: Tables) -> list[Shown]:
         return [words("## Who needs attention first\n\nNothing reaches the list this week.")]
     judged = listed.filter(pl.col("probability") < COUNTED)
     wrong = judged.select(100 * pl.col("expected_false_share").max()).item()
-    words_of_share = (
-        f"{judged.height} are judged by probability; about {wrong:.0f} % of those will be false names. "
+    share_in_words = (
+        f"{judged.height} of them are judgements: expect about {judged.height * wrong / 100:.0f} to be wrong. "
         if judged.height
         else ""
     )
     text = (
-        f"## Who needs attention first\n\n{listed.height} entries. {words_of_share}"
-        f"{listed.height - judged.height} are counted, not judged."
+        f"## Who needs attention first\n\n{listed.height} entries, most pressing first: by probability, and more "
+        "for your priorities, a near stage date and strength that is being lost. "
+        f"{share_in_words}{listed.height - judged.height} are plain counts."
     )
     named = _with_names(listed, tables, "subject")
     shown = named.select(
