@@ -91,7 +91,8 @@ def read_rows(
         said = pl.lit(header if header in ("kg", "lb") else None, UNIT)
         rows = rows.with_columns(said.alias("unit_said"))
         rows = unfold(rows, sheet, columns, decimal, problems).drop("unit_said")
-        layout = "row per exercise" if layout == "row per set" else layout
+        if layout == "row per set" and (columns.any or rows.height != height):
+            layout = "row per exercise"
     return Read(rows=rows, date_order=order, layout=layout)
 
 
