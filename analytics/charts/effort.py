@@ -19,6 +19,8 @@ _CURVE_DAYS = 56
 _CURVE_REPS = 20
 _LINES = (LINE, "#b8860b", "#a33b20", "#7a3b7a", "#4d7a4d", "#6b6862")
 _MOST_LIFTS = 6
+FEWEST_CHAINS = 3
+"""An exercise with fewer drop chains says nothing about a habit."""
 
 
 def chains(report: Report) -> pl.DataFrame:
@@ -111,12 +113,19 @@ def curve_figure(report: Report, exercise: str) -> Figure:
     loads_kg = strength_kg / np.exp(log_ratio(reps))
     sets = recent_hard_sets(report, exercise)
     name = report.word(exercise)
-    say = f"{name}: {sets.height} hard sets of the last eight weeks, and the loads that the estimate implies."
+    say = (
+        f"{name}: {sets.height} hard sets of eight weeks, and the loads that the estimate implies to failure."
+    )
     curve = data_of([{"reps": int(r), "kg": float(kg)} for r, kg in zip(reps, loads_kg, strict=True)])
     marked = sets.filter(pl.col("reps_possible") <= _CURVE_REPS).with_columns(
         effort=pl.when(pl.col("rir").is_null()).then(pl.lit("RIR not logged")).otherwise(pl.lit("RIR logged"))
     )
-    x = alt.X("reps:Q", title="repetitions, logged RIR added", scale=alt.Scale(domain=[0, _CURVE_REPS]))
+    x = alt.X(
+        "reps:Q",
+        title="repetitions, logged RIR added",
+        scale=alt.Scale(domain=[0, _CURVE_REPS]),
+        axis=alt.Axis(format="d", tickMinStep=1),
+    )
     y = alt.Y("kg:Q", title="load, kg", scale=alt.Scale(zero=False))
     line = alt.Chart(curve).mark_line(color=LINE, strokeWidth=2, description=say).encode(x=x, y=y)
     data = data_of(

@@ -15,6 +15,8 @@ from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 
 _TABLE_ROWS = 8
+LEAST_REACH = 0.1
+"""The axis reaches at least this share above and below the mean, so that a small change looks small."""
 _CALENDAR_SHADE = "#e4e0d6"
 
 
@@ -48,15 +50,27 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
 def _sentence(name: str, lift: dict[str, Any]) -> str:
     low, high = lift["slope_low"], lift["slope_high"]
     return (
-        f"{name}: estimated one-repetition maximum about {lift['strength_kg']:.0f} kg, "
-        f"{lift['slope_pct_per_week']:+.2f} % a week (80 % interval {low:+.2f} to {high:+.2f}), "
-        f"{STATES[lift['state']][2]}."
+        f"{name}: {lift['slope_pct_per_week']:+.2f} % a week (80 % interval {low:+.2f} to {high:+.2f}), "
+        f"{STATES[lift['state']][2]}. Estimated one-repetition maximum about {lift['strength_kg']:.0f} kg; "
+        f"the level may be {lift['strength_low_kg']:.0f} to {lift['strength_high_kg']:.0f} kg, "
+        "the band shows the direction only."
     )
 
 
 def _band(line: pl.DataFrame, x: alt.X) -> alt.Chart:
     data = line.select("date", low="strength_low_kg", high="strength_high_kg")
-    y = alt.Y("low:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False, nice=True))
+    middle = float(line["strength_kg"].to_numpy().mean())
+    reach = [
+        min(
+            (1 - LEAST_REACH) * middle,
+            line.select(pl.min_horizontal("session_kg", "strength_low_kg").min()).item(),
+        ),
+        max(
+            (1 + LEAST_REACH) * middle,
+            line.select(pl.max_horizontal("session_kg", "strength_high_kg").max()).item(),
+        ),
+    ]
+    y = alt.Y("low:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False, nice=True, domain=reach))
     return (
         alt.Chart(data_of(data))
         .mark_area(color=BAND, opacity=0.45, aria=False)
@@ -81,7 +95,7 @@ def _points(sessions: pl.DataFrame, line: pl.DataFrame, x: alt.X) -> alt.Chart:
         se=pl.col("e1rm_se_kg").round(1),
         weight=(1 / pl.col("log_se").clip(lower_bound=0.005) ** 2).sqrt().round(1),
         set=pl.format("{} kg x {}", pl.col("top_load_kg").round(1), pl.col("top_reps").fill_null(0)),
-        rir=pl.col("top_rir").cast(pl.String).fill_null("not logged"),
+        rir=pl.col("top_rir").round(0).cast(pl.Int32).cast(pl.String).fill_null("not logged"),
         file="source_file",
         row="source_row",
     )

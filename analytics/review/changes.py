@@ -24,8 +24,8 @@ def changes_between(before: dict[str, pl.DataFrame], now: dict[str, pl.DataFrame
     """schema.CHANGES from two runs of the same analysis, `before` a week earlier.
 
     A state that flips because its probability crept over a limit is no news: it is told when the probability
-    has moved by at least LEAST_MOVE.  Compared are the states of lifts, families and muscle groups, lifts that have a first answer, and what
-    came on to or left the attention list.
+    has moved by at least LEAST_MOVE.  Compared are the states of lifts, families and muscle groups, lifts
+    that have a first answer, and what came on to or left the attention list.
     """
     found = [
         _states(before["lifts"], now["lifts"], "exercise", "lift"),

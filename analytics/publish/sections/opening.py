@@ -20,8 +20,14 @@ def opening(report: Report) -> list[Shown]:
         groups = ", ".join(report.word(muscle) for muscle in who["priority"].split(", "))
         plan.append(f"Priority: {groups}.")
     lines = [f"{row['rank']}. {plain(row['sentence'])}" for row in report["headlines"].to_dicts()]
+    if report["bodyweight"].height:
+        plan.append(report["bodyweight"].sort("date")["why"][-1])
+    week = report["calendar"].filter(
+        (pl.col("from") <= report.as_of) & (pl.lit(report.as_of) - pl.col("to") < pl.duration(days=7))
+    )
+    plan += [f"This week: {kind}." for kind in week["kind"].unique(maintain_order=True)]
     shown = [
-        words(" ".join(plan)),
+        words(" ".join(plain(part) for part in plan)),
         words("## This week\n\n" + ("\n".join(lines) or "Nothing needs attention.")),
     ]
     return shown + _changes(report)
@@ -51,5 +57,9 @@ def attention(report: Report) -> list[Shown]:
         try_next="try_next",
         would_change="would_change",
     )
-    labels = {"try_next": "what to try", "would_change": "what would change the call"}
+    labels = {
+        "try_next": "what to try",
+        "would_change": "what would change the call",
+        "probability": "probability of it",
+    }
     return [words("## What needs attention"), table(shown, Look(labels=labels, decimals={"probability": 2}))]

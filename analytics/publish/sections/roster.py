@@ -22,16 +22,12 @@ def attention(tables: Tables) -> list[Shown]:
     if listed.is_empty():
         return [words("## Who needs attention first\n\nNothing reaches the list this week.")]
     judged = listed.filter(pl.col("probability") < COUNTED)
-    wrong = judged.select(100 * pl.col("expected_false_share").max()).item()
-    share_in_words = (
-        f"{judged.height} of them are judgements: expect about {judged.height * wrong / 100:.0f} to be wrong. "
-        if judged.height
-        else ""
-    )
+    share = judged.select(pl.col("expected_false_share").max()).item() or 0.0
+    told = f"{judged.height} are judgements: expect about {judged.height * share:.0f} of them to be wrong. "
     text = (
-        f"## Who needs attention first\n\n{listed.height} entries, most pressing first: by probability, and more "
-        "for your priorities, a near stage date and strength that is being lost. "
-        f"{share_in_words}{listed.height - judged.height} are plain counts."
+        f"## Who needs attention first\n\n{listed.height} entries. {told if judged.height else ''}"
+        f"{listed.height - judged.height} are plain counts. Order: probability, raised for your priorities, "
+        "for a near stage date and for strength that is being lost."
     )
     named = _with_names(listed, tables, "subject")
     shown = named.select(
@@ -46,7 +42,7 @@ def attention(tables: Tables) -> list[Shown]:
     )
     look = Look(
         links={"athlete": PAGE},
-        labels={"try_next": "what to try"},
+        labels={"try_next": "what to try", "probability": "probability of it"},
         decimals={"probability": 2},
         sortable=True,
     )
@@ -83,13 +79,38 @@ def standing(tables: Tables) -> list[Shown]:
         .select("athlete", "name", "phase", "stage_date", "weeks_to_stage")
         .join(entries, on="athlete", how="left")
         .join(counts, on="athlete", how="left")
+        .join(_this_week(tables), on="athlete", how="left")
         .join(tables["quality"].select("athlete", "last_date"), on="athlete", how="left")
         .with_columns(pl.col("entries").fill_null(0))
         .sort("entries", "athlete", descending=[True, False])
     )
-    labels = {"entries": "entries on the list", "stage_date": "stage date", "last_date": "last logged day"}
+    labels = {
+        "entries": "entries on the list",
+        "kind": "this week",
+        "stage_date": "stage date",
+        "last_date": "last logged day",
+    }
     look = Look(labels=labels, links={"athlete": PAGE}, decimals={"weeks_to_stage": 0}, sortable=True)
     return [words("## All athletes"), table(rows, look)]
+
+
+def changed(tables: Tables) -> list[Shown]:
+    """What this week's answers say that last week's did not."""
+    changes = _with_names(tables["changes"], tables, "subject")
+    if changes.is_empty():
+        return [words("## Changed since last week\n\nNo answer changed.")]
+    shown = changes.select("athlete", subject="label", change="sentence")
+    return [words("## Changed since last week"), table(shown, Look(links={"athlete": PAGE}, sortable=True))]
+
+
+def _this_week(tables: Tables) -> pl.DataFrame:
+    """Calendar entries that touch the seven days of the week, by athlete."""
+    as_of = tables["athlete"]["as_of"].max()
+    touching = tables["calendar"].filter(
+        (pl.col("from") <= as_of) & (pl.lit(as_of) - pl.col("to") < pl.duration(days=7))
+    )
+    kinds = touching.sort("athlete", "from").group_by("athlete", maintain_order=True)
+    return kinds.agg(pl.col("kind").unique(maintain_order=True).str.join(", "))
 
 
 def data_quality(tables: Tables) -> list[Shown]:

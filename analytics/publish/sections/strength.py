@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import polars as pl
 
 from analytics.charts import Report, lift_figure
@@ -22,8 +24,7 @@ def lifts(report: Report) -> list[Shown]:
         return [words("## Lifts\n\nNo set can tell strength yet.")]
     shown = [words("## Lifts"), table(_answers(ranked), _ANSWER_LOOK)]
     for row in ranked.iter_rows(named=True):
-        since = f", since {row['since']:%d %B %Y}" if row["since"] and row["state"] != "unsure" else ""
-        title = f"### {plain(row['name'])}: {STATES[row['state']][2]}{since}"
+        title = f"### {plain(row['name'])}: {STATES[row['state']][2]}{_since(row, report)}"
         shown += [words(f"{title}\n\n{plain(row['why'])}"), drawn(lift_figure(report, row["exercise"]))]
     return shown
 
@@ -38,6 +39,18 @@ def families(report: Report) -> list[Shown]:
     return [words(text), table(_answers(named), _ANSWER_LOOK)]
 
 
+def _since(row: dict[str, Any], report: Report) -> str:
+    """When the state began; for one that holds since the log began, how long that is."""
+    if row["since"] is None or row["state"] == "unsure":
+        return ""
+    first = report["sessions"].filter(pl.col("exercise") == row["exercise"])["date"].min()
+    weeks = (report.as_of - row["since"]).days // 7
+    if (row["since"] - first).days < _FROM_THE_START:
+        return f", all {weeks} weeks logged"
+    return f", since {row['since']:%d %B %Y}"
+
+
+_FROM_THE_START = 14
 _ANSWER_LOOK = Look(
     labels={
         "strength": "estimated 1RM, kg",
@@ -56,7 +69,10 @@ def _answers(rows: pl.DataFrame) -> pl.DataFrame:
         lift="name",
         state=state,
         since=pl.when(pl.col("state") != "unsure").then("since"),
-        strength="strength_kg",
+        strength=pl.format(
+            "{} ({} to {})",
+            *[pl.col(f"strength{end}_kg").round(0).cast(pl.Int32) for end in ("", "_low", "_high")],
+        ),
         slope="slope_pct_per_week",
         low="slope_low",
         high="slope_high",

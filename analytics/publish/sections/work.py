@@ -14,7 +14,7 @@ from analytics.charts import (
     response_figure,
     weeks_figure,
 )
-from analytics.charts.effort import chains, recent_hard_sets
+from analytics.charts.effort import FEWEST_CHAINS, chains, recent_hard_sets
 from analytics.charts.look import MUSCLE_STATES
 from analytics.publish.sections.blocks import drawn, plain
 from analytics.publish.show import Look, Shown, table, words
@@ -53,7 +53,7 @@ def muscles(report: Report) -> list[Shown]:
             basis="basis",
         )
         look = Look(
-            caption="Balance of pairs, first over second, with 80 % intervals",
+            caption="Balance of pairs, first over second. No norm is published: watch how it moves",
             decimals={"ratio": 2, "low": 2, "high": 2},
         )
         shown.append(table(pairs, look))
@@ -61,12 +61,12 @@ def muscles(report: Report) -> list[Shown]:
 
 
 def effort(report: Report) -> list[Shown]:
-    """Drop chains and the load-repetition curves of the lifts with most recent hard sets."""
+    """Drop chains and the load-repetition curves of the lifts that need a look first."""
     shown = []
-    if not chains(report).is_empty():
+    if chains(report).filter(pl.col("chains") >= FEWEST_CHAINS).height:
         shown.append(drawn(drops_figure(report)))
     counts = [(recent_hard_sets(report, row["exercise"]).height, row) for row in report["lifts"].to_dicts()]
-    most = sorted(counts, key=lambda pair: (-pair[0], pair[1]["exercise"]))[:_MOST_CURVES]
+    most = sorted(counts, key=lambda pair: (pair[1]["p_progressing"], pair[1]["exercise"]))[:_MOST_CURVES]
     for count, row in most:
         if count >= 3:
             shown.append(drawn(curve_figure(report, row["exercise"])))
