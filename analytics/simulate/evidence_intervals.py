@@ -115,7 +115,8 @@ def widths(ratios: list[dict[str, Floats]], usual: list[dict[str, Floats]]) -> C
 
     `ratios` come from worlds judged with all factors at 1 (split conformal prediction: Vovk et al.
     2005).  Kilograms are fitted to the `usual` ones among them, whose load-repetition curves are near the
-    published ones: where the curve is another, no width that is of use would be wide enough.
+    published ones: where the curve is another, no width that is of use would be wide enough.  The others
+    hold over all and over the usual ones, whichever asks for more.
     """
 
     def factor(worlds: list[dict[str, Floats]], *kinds: str) -> float:
@@ -124,10 +125,13 @@ def widths(ratios: list[dict[str, Floats]], usual: list[dict[str, Floats]]) -> C
         share = np.mean([[(part <= g).mean() for g in grid] for part in parts], axis=0)
         return round(float(grid[np.argmax(share >= 0.8)]), 3)
 
+    def wider(*kinds: str) -> float:
+        return max(factor(ratios, *kinds), factor(usual, *kinds))
+
     return Calibration(
-        slope_width=factor(ratios, "slope"),
+        slope_width=wider("slope"),
         strength_width=factor(usual, "strength"),
-        change_width=factor(ratios, "change_4_weeks", "change_8_weeks"),
+        change_width=wider("change_4_weeks", "change_8_weeks"),
         forecast_width=factor(usual, "forecast"),
-        session_width=factor(ratios, "session"),
+        session_width=wider("session"),
     )
