@@ -21,9 +21,9 @@ def say_why(row: Mapping[str, Any]) -> str:
     """Evidence for one athlete's muscle group, in one sentence and its notes."""
     clauses = [_sets(row), _response(row)]
     if row["girth_pct_per_week"] is not None:
-        clauses.append(f"girth {row['girth_pct_per_week']:+.2f} % a week net of bodyweight")
+        clauses.append(f"girth {_signed(row['girth_pct_per_week'])} % a week beyond what bodyweight explains")
     base = " (its base rate)" if row["lifts"] == 0 and row["girth_pct_per_week"] is None else ""
-    clauses.append(f"probability of lagging {row['p_lagging']:.2f}{base}")
+    clauses.append(f"lags with probability {_chance(row['p_lagging'])}{base}")
     return "; ".join(clauses) + "." + "".join(f" {note}" for note in _notes(row))
 
 
@@ -33,7 +33,9 @@ def _sets(row: Mapping[str, Any]) -> str:
     if low != high:
         sets = f"{sets} ({low} to {high} by other readings)"
     if row["aim_low"] is not None:
-        return f"{sets} against an aim of {row['aim_low']:g} to {row['aim_high']:g}"
+        lead = "Too few sets" if row["weekly_sets"] < row["aim_low"] else "Enough sets"
+        lead = "Many sets" if row["weekly_sets"] > row["aim_high"] else lead
+        return f"{lead}: {sets}, aim {row['aim_low']:g} to {row['aim_high']:g}"
     if row["judged"]:
         band = volume_band(row["weekly_sets"])
         return (
@@ -46,17 +48,26 @@ def _sets(row: Mapping[str, Any]) -> str:
 def _response(row: Mapping[str, Any]) -> str:
     if row["lifts"] == 0:
         return "no lift of its own to show a response"
-    lifts = "1 lift" if row["lifts"] == 1 else f"{row['lifts']} lifts"
+    lifts = "its lift moves" if row["lifts"] == 1 else f"its {row['lifts']} lifts move"
     words = (
-        f"{lifts} at {row['response_pct_per_week']:+.2f} % a week "
-        f"({row['response_low']:+.2f} to {row['response_high']:+.2f}), "
-        f"other groups {row['others_pct_per_week']:+.2f}"
+        f"{lifts} {_signed(row['response_pct_per_week'])} % a week "
+        f"({_signed(row['response_low'])} to {_signed(row['response_high'])}), "
+        f"the other groups {_signed(row['others_pct_per_week'])}"
     )
     if row["losing"]:
         kept = f"held with probability {row['p_kept']:.2f} in this {row['phase']}"
-        explained = f", where bodyweight explains {row['explained']:+.2f}" if row["explained"] < 0 else ""
+        explained = f", where bodyweight explains {_signed(row['explained'])}" if row["explained"] < 0 else ""
         return f"{words}, {kept}{explained}"
     return words
+
+
+def _signed(value: float) -> str:
+    """Two decimals with a sign, and no minus before zero."""
+    return f"{round(value, 2) + 0.0:+.2f}"
+
+
+def _chance(value: float) -> str:
+    return ">0.99" if value > 0.99 else f"{value:.2f}"
 
 
 def _notes(row: Mapping[str, Any]) -> list[str]:

@@ -47,7 +47,7 @@ def test_opposing_groups(make_sets, weigh):
     sets = make_sets(*rows_of(6, "leg_extension", 6), *rows_of(6, "seated_leg_curl", 3, position=2))
     row = one(weigh(sets), "opposing_sets", "Quads")
     assert (row["ratio"], row["ratio_low"], row["ratio_high"]) == pytest.approx((2, 2, 2))
-    assert row["basis"] == "36.0 to 18.0 fractional sets in 6 weeks"
+    assert row["basis"] == "36.0 beside 18.0 fractional sets in 6 weeks"
 
 
 def test_uneven_weeks_widen_the_interval(make_sets, weigh):

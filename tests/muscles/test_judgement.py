@@ -113,7 +113,7 @@ def test_enough_work_without_gains_is_not_responding(log, judge):
     assert row["state"] == "not_responding"
     assert row["p_lagging"] > 0.9
     assert "12.0 fractional sets a week" in row["why"]
-    assert "aim of 10 to 20" in row["why"]
+    assert "aim 10 to 20" in row["why"]
 
 
 def test_slow_gains_beside_fast_ones_are_no_response(log, judge):
