@@ -114,7 +114,7 @@ def _ratio_of_sums(both: pl.DataFrame, kind: str, what: str) -> pl.DataFrame:
             se=pl.when(pl.col("n") > 1).then((pl.col("square") * (pl.col("n") - 1) / pl.col("n")).sqrt()),
             df=(pl.col("n") - 1).cast(pl.Float64),
             basis=pl.format(
-                "{} to {} {} in {} weeks",
+                "{} beside {} {} in {} weeks",
                 pl.col("total_a").round(1),
                 pl.col("total_b").round(1),
                 pl.lit(what),
