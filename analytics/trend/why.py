@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from analytics.trend.certainty import MOST_WEEKS
+from analytics.trend.certainty import MOST_WEEKS, TYPICAL_SLOPE
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +55,10 @@ def sentence(seen: Evidence) -> str:
             text += f"; such sessions need about {seen.weeks_to_tell} weeks in one state to tell it from none"
     saved = seen.weeks_to_tell - seen.weeks_to_tell_with_rir
     if seen.rir_share < 0.5 and saved >= 1:
-        text += f"; with RIR logged a slope stands clear after {seen.weeks_to_tell_with_rir} weeks"
+        clear = max(abs(seen.slope), 100 * TYPICAL_SLOPE)
+        text += (
+            f"; with RIR logged {clear:.2f} % a week stands clear after {seen.weeks_to_tell_with_rir} weeks"
+        )
         text += f" instead of {seen.weeks_to_tell}"
     if seen.idle_weeks >= 3:
         text += f"; last trained {round(seen.idle_weeks)} weeks ago"

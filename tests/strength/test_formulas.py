@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from analytics.schema import KG_PER_LB
-from analytics.strength import FORMULAS
+from analytics.strength import FORMULAS, estimate_notes
 from analytics.strength.curve import log_ratio, log_ratio_per_rep
 
 
@@ -145,3 +145,11 @@ def test_own_curve_rises_without_a_pole_and_its_derivative_is_right():
     step = 1e-5
     numeric = (log_ratio(reps + step) - log_ratio(reps - step)) / (2 * step)
     np.testing.assert_allclose(log_ratio_per_rep(reps), numeric, rtol=1e-6)
+
+
+def test_notes_beside_an_estimate():
+    # More than ten repetitions: Reynolds et al. 2006.  Deadlift: LeSuer et al. 1997 (from memory).
+    assert estimate_notes("bench_press", 8) == ()
+    assert "ten repetitions" in estimate_notes("bench_press", 15)[0]
+    assert estimate_notes("sumo_deadlift", 5) == ("A deadlift's estimate is likely low.",)
+    assert len(estimate_notes("deadlift", 12)) == 2
