@@ -1,6 +1,7 @@
 """Evidence report: the figures of one world or many, as tables for the method notebook and the developers.
 
-``python -m analytics.simulate.evidence_report`` prints them for all worlds (some minutes on one core).
+``python -m analytics.simulate.evidence_report DIR`` writes them for all worlds as CSV files (a minute or
+two).
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from analytics.simulate import evidence
 from analytics.simulate.evidence_intervals import interval_ratios
 from analytics.simulate.evidence_rules import RULES, SCORES, rule_scores
 from analytics.simulate.evidence_worlds import simulate_named
+from analytics.simulate.unlike import UNLIKE
 from analytics.simulate.world import LAST_DAY, Simulated
 from analytics.strength import estimate_sessions
 from analytics.trend.correction import Network, network_from
@@ -28,6 +30,7 @@ from analytics.trend.tables import SURE, Judged, history_table
 
 Floats = NDArray[np.float64]
 
+ATHLETES, WEEKS = 100, 52
 LIFT = ["athlete", "exercise"]
 JUDGED = ("trend", "filter_alone")
 PACES = ((0.0, 0.1), (0.1, 0.25), (0.25, 0.6), (0.6, 9.0))
@@ -177,13 +180,14 @@ def onset_table(case: Case, threshold: float, weeks_after: int = 12) -> pl.DataF
 
 
 def main() -> None:
-    """Print every table for every world."""
-    from analytics.simulate.unlike import UNLIKE
-
-    network = network_from(Path(sys.argv[1]).read_text(encoding="utf-8"), "lifts") if sys.argv[1:] else None
+    """Write every table, all worlds in one, into the folder named first; a second name is another
+    correction.
+    """
+    folder, apart = Path(sys.argv[1]), sys.argv[2:]
+    network = network_from(Path(apart[0]).read_text(encoding="utf-8"), "lifts") if apart else None
     tables: dict[str, list[pl.DataFrame]] = {}
     for name in ("default", *sorted(UNLIKE)):
-        case, other = (make_case(name, 100, 52, seed, network) for seed in (1, 2))
+        case, other = (make_case(name, ATHLETES, WEEKS, seed, network) for seed in (1, 2))
         for title, table in (
             ("detection", detection_table(case, other)),
             ("pace", pace_table(case)),
@@ -192,9 +196,9 @@ def main() -> None:
             ("onset", onset_table(case, evidence.threshold_for(other.rows, "trend"))),
         ):
             tables.setdefault(title, []).append(table)
-    with pl.Config(tbl_rows=200, tbl_cols=20, tbl_width_chars=160, float_precision=3):
-        for title, parts in tables.items():
-            print(title, pl.concat(parts, how="vertical_relaxed"), sep="\n")
+    folder.mkdir(parents=True, exist_ok=True)
+    for title, parts in tables.items():
+        pl.concat(parts, how="vertical_relaxed").write_csv(folder / f"{title}.csv", float_precision=4)
 
 
 if __name__ == "__main__":
