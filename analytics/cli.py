@@ -40,7 +40,7 @@ def _parser() -> argparse.ArgumentParser:
         "--week", help="ISO week such as 2026-W47; default: the last complete one in the data"
     )
     weekly.add_argument("--out", type=Path, default=Path("reports"))
-    weekly.add_argument("--athlete", nargs="+", metavar="ID", help="render only these")
+    weekly.add_argument("--athlete", nargs="+", action="extend", metavar="ID", help="render only these")
     weekly.add_argument("--workers", type=_positive, metavar="N")
     weekly.add_argument("--scheduler", metavar="ADDRESS", help="a dask.distributed scheduler")
     weekly.add_argument("--pdf", action="store_true", help="also print each page with an installed browser")
@@ -105,6 +105,8 @@ def _weekly(asked: argparse.Namespace) -> int:
         done = weekly(ask, progress.step, progress.start)
     for failure in done.failures:
         print(f"refused: {failure}")
+    for remark in done.outcome.remarks:
+        print(remark)
     for report in done.outcome.failed:
         print(f"failed: {report.athlete or 'roster page'}: {report.why}")
     print(done.outcome.folder / "index.html")
