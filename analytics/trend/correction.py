@@ -25,6 +25,11 @@ CLASS_OUTPUTS = 3
 MOST_DEVIATIONS = 4.0
 SLOPE_UNIT = 0.3
 """The network's slope is in units of this many % a week."""
+ENOUGH_SESSIONS = 6
+"""From here on the network's word is taken whole."""
+OPEN_CHANCE = np.array([0.50, 0.35, 0.15])
+OPEN_SLOPE, OPEN_SLOPE_SD = 0.001, 0.004
+"""What is said of a lift nobody has seen yet: common practice, no source; no state reaches 0.6."""
 _BLOCK = 1024
 
 
@@ -75,6 +80,23 @@ class Network:
         for weight, bias in zip(self.weights[:-1], self.biases[:-1], strict=True):
             rows = np.tanh(rows @ weight + bias)
         return np.asarray(rows @ self.weights[-1] + self.biases[-1])
+
+
+def tempered(told: Corrected, features: Features) -> Corrected:
+    """What is told, drawn towards ignorance while a lift has few sessions.
+
+    Simulated lifts nearly all begin by progressing; a coach who sees a first session knows no such thing.
+    """
+    sessions = np.expm1(features.values[..., features.names.index("log_sessions")])
+    share = np.clip(sessions / ENOUGH_SESSIONS, 0, 1) ** 3
+    slope = share * told.slope + (1 - share) * OPEN_SLOPE
+    variance = share * told.slope_sd**2 + (1 - share) * OPEN_SLOPE_SD**2
+    variance += share * (1 - share) * (told.slope - OPEN_SLOPE) ** 2
+    return Corrected(
+        chance=share[..., None] * told.chance + (1 - share[..., None]) * OPEN_CHANCE,
+        slope=slope,
+        slope_sd=np.sqrt(variance),
+    )
 
 
 @cache

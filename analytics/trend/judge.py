@@ -36,7 +36,8 @@ def judge(
     filtered = run_filter(series.observed, checkpoints, regimes, model, start)
     if network is None:
         network = correction.packaged("lifts" if series.is_single else "families")
-    told = network.corrected(features_of(series, filtered, checkpoints, regimes))
+    features = features_of(series, filtered, checkpoints, regimes)
+    told = correction.tempered(network.corrected(features), features)
     return Judged(
         series=series,
         filtered=filtered,

@@ -136,6 +136,13 @@ def test_noise_of_repetitions_is_not_taken_for_the_shape_of_a_curve():
     assert found["strength_low_kg"] < 100 < found["strength_high_kg"]
 
 
+@pytest.mark.parametrize("visits", [1, 2, 3])
+def test_a_first_week_asserts_nothing(visits):
+    found = judged(log(2.0, weeks=2, seed=1)[:visits]).lifts.row(0, named=True)
+    assert found["state"] == "unsure"
+    assert found["slope_low"] < 0 < found["slope_high"]
+
+
 def test_few_sessions_are_unsure():
     found = judged(log(0.2, weeks=2)).lifts.row(0, named=True)
     assert found["slope_high"] - found["slope_low"] > 0.3
