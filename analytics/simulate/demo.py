@@ -12,9 +12,10 @@ import polars as pl
 
 from analytics.errors import BadCall
 from analytics.schema import KG_PER_LB
-from analytics.simulate.cast import CAST, Part, play
+from analytics.simulate.cast import CAST
 from analytics.simulate.damage import broken_rows, with_typo
 from analytics.simulate.exports import export_text
+from analytics.simulate.part import Part, play
 from analytics.simulate.plain_exports import write_plain
 from analytics.simulate.roster import FEWEST_WEEKS, simulate_members
 from analytics.simulate.style import LANGUAGES

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analytics.simulate.breaks import draw_breaks, weeks_since
 from analytics.simulate.draws import LIFTS, Draws
+from analytics.simulate.lifts import choose, muscle_fates, supersets, swaps
 from analytics.simulate.pool import Pool
 from analytics.simulate.world import World
 
@@ -68,7 +70,7 @@ def make_plan(draws: Draws, world: World, pool: Pool) -> Plan:
     u, z = draws.u_trait, draws.z_trait
     count, weeks = u.shape[0], draws.u_week.shape[1]
     lifts = world.lifts[0] + np.floor(u[:, 0] * (world.lifts[1] - world.lifts[0] + 1)).astype(int)
-    exercise, active = _choose(draws.u_pool, np.minimum(lifts, LIFTS), pool)
+    exercise, active = choose(draws.u_pool, np.minimum(lifts, LIFTS), pool)
     group = pool.group[exercise]
     split = np.digitize(u[:, 1], (0.12, 0.5, 0.7))
     day_of_group = np.array([s[0] for s in SPLITS])[split]
@@ -79,7 +81,7 @@ def make_plan(draws: Draws, world: World, pool: Pool) -> Plan:
     low_slope, high_slope = world.slope_pct_per_week
     base_slope = low_slope * (high_slope / low_slope) ** u[:, 2] / 100
 
-    neglected, non_responding, factor = _muscle_fates(u, exercise, active, pool, world)
+    neglected, non_responding, factor = muscle_fates(u, exercise, active, pool, world)
     ignored = np.array(
         [
             [n is not None and n in pool.prime[e] for e in row]
@@ -106,7 +108,7 @@ def make_plan(draws: Draws, world: World, pool: Pool) -> Plan:
     progression = _pick(draws.u_lift[:, :, 3], None, world)
     low = np.where(heavy, 4, 8) + np.floor(draws.u_lift[:, :, 4] * np.where(heavy, 5, 5)).astype(int)
     high = low + 2 + np.floor(draws.u_lift[:, :, 5] * 4).astype(int)
-    superset = _supersets(draws.u_lift[:, :, 6] < world.superset_share, active, day)
+    superset = supersets(draws.u_lift[:, :, 6] < world.superset_share, active, day)
 
     cut = u[:, 3] < world.cut_share
     length = world.cut_weeks[0] + np.floor(u[:, 4] * (world.cut_weeks[1] - world.cut_weeks[0] + 1)).astype(
@@ -115,10 +117,10 @@ def make_plan(draws: Draws, world: World, pool: Pool) -> Plan:
     to_the_end = u[:, 5] < 0.7
     start = np.where(to_the_end, weeks - length, np.floor(u[:, 6] * np.maximum(weeks - length, 1)))
     start = np.where(cut, np.maximum(start, 0), weeks).astype(int)
-    off, deload, travel = _calendar(draws, world, start + length, cut & ~to_the_end)
-    in_block = _since_last(deload | off)
+    off, deload, travel = draw_breaks(draws, world, start + length, cut & ~to_the_end)
+    in_block = weeks_since(deload | off)
 
-    swap_week, exercise_after = _swaps(draws, world, pool, exercise, active)
+    swap_week, exercise_after = swaps(draws, world, pool, exercise, active)
     slope_factor = factor * np.exp(world.slope_spread * draws.z_lift[:, :, 0] - world.slope_spread**2 / 2)
     male = u[:, 7] < 0.6
     return Plan(
@@ -158,49 +160,6 @@ def make_plan(draws: Draws, world: World, pool: Pool) -> Plan:
     )
 
 
-def _choose(u_pool: np.ndarray, lifts: np.ndarray, pool: Pool) -> tuple[np.ndarray, np.ndarray]:
-    """Exercise index per slot: the best of each family, core ones first, in the order of a training week."""
-    wanted = u_pool + 0.35 * (4 - pool.core)
-    best = np.full((u_pool.shape[0], len(pool.families)), -1)
-    score = np.full(best.shape, -np.inf)
-    for f in range(len(pool.families)):
-        members = np.flatnonzero(pool.family == f)
-        local = wanted[:, members]
-        at = local.argmax(axis=1)
-        best[:, f] = members[at]
-        score[:, f] = local[np.arange(len(local)), at]
-    order = np.argsort(-score, axis=1, kind="stable")[:, :LIFTS]
-    exercise = np.take_along_axis(best, order, axis=1)
-    active = np.arange(LIFTS)[None, :] < lifts[:, None]
-    rank = np.where(
-        active, pool.group[exercise] * 10.0 - pool.compound[exercise] * 5 + pool.core[exercise], 1e9
-    )
-    rank = np.argsort(rank, axis=1, kind="stable")
-    return np.take_along_axis(exercise, rank, axis=1), np.take_along_axis(active, rank, axis=1)
-
-
-def _muscle_fates(
-    u: np.ndarray, exercise: np.ndarray, active: np.ndarray, pool: Pool, world: World
-) -> tuple[list[str | None], list[str | None], np.ndarray]:
-    """The neglected and the non-responding muscle of each athlete, and the factor on each lift's slope."""
-    neglected: list[str | None] = []
-    stubborn: list[str | None] = []
-    factor = np.ones(exercise.shape)
-    for a in range(len(u)):
-        firsts = sorted({pool.prime[e][0] for e, on in zip(exercise[a], active[a], strict=True) if on})
-        lag = firsts[int(u[a, 16] * len(firsts))] if u[a, 15] < world.neglected_share else None
-        rest = [m for m in firsts if m != lag]
-        deaf = rest[int(u[a, 18] * len(rest))] if rest and u[a, 17] < world.non_response_share else None
-        for slot, e in enumerate(exercise[a]):
-            if lag is not None and pool.prime[e][0] == lag:
-                factor[a, slot] = 0.15
-            if deaf is not None and pool.prime[e][0] == deaf:
-                factor[a, slot] = 0.0
-        neglected.append(lag)
-        stubborn.append(deaf)
-    return neglected, stubborn, factor
-
-
 def _pick(u: np.ndarray, shares: list[float] | None, world: World | None = None) -> np.ndarray:
     if shares is not None:
         edges = np.cumsum([1 - sum(shares), *shares[:-1]])
@@ -208,72 +167,3 @@ def _pick(u: np.ndarray, shares: list[float] | None, world: World | None = None)
     assert world is not None
     double, undulating = world.double_progression_share, world.undulating_share
     return np.digitize(u, (double, double + undulating))
-
-
-def _supersets(wish: np.ndarray, active: np.ndarray, day: np.ndarray) -> np.ndarray:
-    """0 none, 1 first of a pair, 2 second: a slot pairs with the next one of the same day."""
-    pair = np.zeros(wish.shape, dtype=int)
-    for slot in range(LIFTS - 1):
-        can = wish[:, slot] & active[:, slot + 1] & (day[:, slot] == day[:, slot + 1]) & (pair[:, slot] == 0)
-        pair[can, slot], pair[can, slot + 1] = 1, 2
-    return pair
-
-
-def _calendar(
-    draws: Draws, world: World, show_week: np.ndarray, has_show: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Weeks off, deload weeks and weeks in another gym, per athlete and week."""
-    u, weeks = draws.u_trait, draws.u_week.shape[1]
-    count, week = u.shape[0], np.arange(weeks)[None, :]
-    gap = np.clip(
-        np.round(world.deload_every_weeks[0] + world.deload_every_weeks[1] * draws.z_week[:, :, 0]), 3, 12
-    )
-    due = np.cumsum(gap, axis=1).astype(int)
-    deload = np.zeros((count, weeks + 1), dtype=bool)
-    np.put_along_axis(deload, np.minimum(due, weeks), True, axis=1)
-    deload = deload[:, :weeks] & (u[:, 19] < world.deload_share)[:, None]
-    off = np.zeros((count, weeks), dtype=bool)
-    travel = np.zeros((count, weeks), dtype=bool)
-    for k in range(2):
-        happens = draws.u_week[:, k, 0] < world.layoffs_per_year * weeks / 52 / 2
-        start = 2 + np.floor(draws.u_week[:, k, 1] * (weeks - 3)).astype(int)
-        span = world.layoff_weeks[0] + np.floor(
-            draws.u_week[:, k, 2] * (world.layoff_weeks[1] - world.layoff_weeks[0] + 1)
-        ).astype(int)
-        off |= happens[:, None] & (week >= start[:, None]) & (week < (start + span)[:, None])
-    off |= has_show[:, None] & (week == show_week[:, None])
-    for k in range(2, 5):
-        happens = draws.u_week[:, k, 0] < world.travel_per_year * weeks / 52 / 3
-        start = 2 + np.floor(draws.u_week[:, k, 1] * (weeks - 3)).astype(int)
-        span = 1 + (draws.u_week[:, k, 2] < 0.4)
-        travel |= happens[:, None] & (week >= start[:, None]) & (week < (start + span)[:, None])
-    return off, deload & ~off, travel & ~off
-
-
-def _since_last(mark: np.ndarray) -> np.ndarray:
-    """Weeks since the last marked week (0 in a marked week)."""
-    result = np.zeros(mark.shape, dtype=int)
-    run = np.zeros(mark.shape[0], dtype=int)
-    for w in range(mark.shape[1]):
-        run = np.where(mark[:, w], 0, run + 1)
-        result[:, w] = run
-    return result
-
-
-def _swaps(
-    draws: Draws, world: World, pool: Pool, exercise: np.ndarray, active: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Week of the swap per slot (beyond the end: none) and the exercise after it, of the same family."""
-    weeks = draws.u_week.shape[1]
-    happens = draws.u_lift[:, :, 7] < 1 - np.exp(-world.swap_per_lift_year * weeks / 52)
-    week = 5 + np.floor(draws.u_lift[:, :, 8] * max(weeks - 9, 1)).astype(int)
-    after = exercise.copy()
-    for f in range(len(pool.families)):
-        members = np.flatnonzero(pool.family == f)
-        if len(members) < 2:
-            continue
-        here = active & happens & (pool.family[exercise] == f)
-        local = np.searchsorted(members, exercise[here])
-        step = 1 + np.floor(draws.u_lift[:, :, 9][here] * (len(members) - 1)).astype(int)
-        after[here] = members[(local + step) % len(members)]
-    return np.where(after != exercise, week, weeks + 1), after

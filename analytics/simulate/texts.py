@@ -7,7 +7,8 @@ from datetime import date, timedelta
 
 import polars as pl
 
-from analytics.simulate.cast import CAST, Part
+from analytics.simulate.cast import CAST
+from analytics.simulate.part import Part
 from analytics.simulate.style import Style
 from analytics.simulate.world import LAST_DAY, Simulated
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from datetime import date
+from datetime import date, timedelta
 
+import numpy as np
 import polars as pl
 
 LAST_DAY = date(2026, 11, 22)
@@ -93,6 +94,11 @@ class World:
     # muscles
     neglected_share: float = 0.35
     non_response_share: float = 0.20
+
+    def days(self, weeks: int) -> np.ndarray:
+        """Every day of `weeks` weeks that end on the last day, from a Monday if that is a Sunday."""
+        first = self.last_day - timedelta(days=7 * weeks - 1)
+        return np.datetime64(first) + np.arange(7 * weeks)
 
 
 @dataclass(frozen=True, kw_only=True)

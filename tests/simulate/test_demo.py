@@ -9,7 +9,8 @@ import pytest
 from analytics.errors import BadCall
 from analytics.intake import Intake, read_folder
 from analytics.simulate import write_demo
-from analytics.simulate.cast import CAST, Part, play
+from analytics.simulate.cast import CAST
+from analytics.simulate.part import Part, play
 
 AS_OF = date(2026, 11, 25)
 KEY = ["athlete", "date", "position", "set_number"]
