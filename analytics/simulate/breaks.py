@@ -11,7 +11,7 @@ from analytics.simulate.world import World
 def draw_breaks(
     draws: Draws, world: World, show_week: np.ndarray, has_show: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Weeks off, deload weeks and weeks in another gym, per athlete and week; a week off is neither other kind.
+    """Weeks off, deload weeks and weeks in another gym, per athlete and week; off excludes the others.
 
     Athletes with `has_show` also take `show_week` off, the week after their cut.
     """
