@@ -26,43 +26,47 @@ class Evidence:
     rir_share: float
 
 
-_VERB = {"progressing": "progressing", "stalled": "stalled", "regressing": "losing strength"}
+_CLASSES = ("progressing", "stalled", "regressing")
 
 
 def sentence(seen: Evidence) -> str:
     """The sentence; numbers are rounded for reading."""
     counted = f"{_count(seen.sessions, 'session')} over {_count(max(1, round(seen.weeks)), 'week')}"
-    show = "shows" if seen.sessions == 1 else "show"
-    interval = f"80 %: {seen.slope_low:+.2f} to {seen.slope_high:+.2f}"
-    base = f"{counted} {show} {seen.slope:+.2f} % a week ({interval})"
-    if seen.state != "unsure":
-        chance = dict(zip(("progressing", "stalled", "regressing"), seen.chances, strict=True))[seen.state]
-        since = (
-            f" since about {seen.since.day} {seen.since:%b %Y}"
-            if seen.since and seen.state != "progressing"
-            else ""
+    interval = f"80 %: {_signed(seen.slope_low)} to {_signed(seen.slope_high)}"
+    base = f"{counted}, {_signed(seen.slope)} % a week ({interval})"
+    if seen.state == "unsure":
+        chances = ", ".join(
+            f"{name} {chance:.2f}" for name, chance in zip(_CLASSES, seen.chances, strict=True)
         )
-        text = f"{base}: {_VERB[seen.state]}{since} with probability {chance:.2f}"
+        text = f"{base}: no sure call ({chances}); {_outlook(seen)}"
     else:
-        first, second, third = seen.chances
-        text = f"{base}; progressing {first:.2f}, stalled {second:.2f}, losing {third:.2f}: too early to call"
-        more = seen.weeks_to_tell - round(seen.weeks)
-        if seen.weeks_to_tell >= MOST_WEEKS:
-            text += ", and at this rate of sessions it may stay open"
-        elif more >= 1:
-            text += f", about {_count(more, 'more week')} of sessions would tell"
-        else:
-            text += f"; such sessions need about {seen.weeks_to_tell} weeks in one state to tell it from none"
+        chance = seen.chances[_CLASSES.index(seen.state)]
+        told = seen.since is not None and seen.state != "progressing"
+        since = f" since about {seen.since.day} {seen.since:%b %Y}" if told and seen.since else ""
+        text = f"{base}: {seen.state}{since} with probability {chance:.2f}"
     saved = seen.weeks_to_tell - seen.weeks_to_tell_with_rir
     if seen.rir_share < 0.5 and saved >= 1:
         clear = max(abs(seen.slope), 100 * TYPICAL_SLOPE)
-        text += (
-            f"; with RIR logged {clear:.2f} % a week stands clear after {seen.weeks_to_tell_with_rir} weeks"
-        )
-        text += f" instead of {seen.weeks_to_tell}"
+        weeks = f"{seen.weeks_to_tell_with_rir} weeks instead of {seen.weeks_to_tell}"
+        text += f"; with RIR logged, {clear:.2f} % a week would stand clear of none after {weeks}"
     if seen.idle_weeks >= 3:
         text += f"; last trained {round(seen.idle_weeks)} weeks ago"
     return text + "."
+
+
+def _outlook(seen: Evidence) -> str:
+    """How far the answer is: weeks still needed, or that the rate is too near to zero to name."""
+    more = seen.weeks_to_tell - round(seen.weeks)
+    if seen.weeks_to_tell >= MOST_WEEKS:
+        return "with so few sessions it may stay open"
+    if more >= 1:
+        return f"about {_count(more, 'more week')} of such sessions would tell"
+    return "too near to zero to name, though the weeks would be enough for a clear rate"
+
+
+def _signed(value: float) -> str:
+    """Two decimals with a sign, and no minus before zero."""
+    return f"{round(value, 2) + 0.0:+.2f}"
 
 
 def _count(number: int, word: str) -> str:
