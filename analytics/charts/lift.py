@@ -50,7 +50,7 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
 def _sentence(name: str, lift: dict[str, Any]) -> str:
     low, high = lift["slope_low"], lift["slope_high"]
     return (
-        f"{name}: {lift['slope_pct_per_week'] + 0.0:+.2f} % a week (80 % interval {low:+.2f} to {high:+.2f}), "
+        f"{name}: {lift['slope_pct_per_week']:+.2f} % a week (80 % interval {low:+.2f} to {high:+.2f}), "
         f"{STATES[lift['state']][2]}. Estimated one-repetition maximum about {lift['strength_kg']:.0f} kg; "
         f"the level may be {lift['strength_low_kg']:.0f} to {lift['strength_high_kg']:.0f} kg, "
         "the band shows the direction only."

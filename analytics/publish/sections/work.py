@@ -20,6 +20,7 @@ from analytics.publish.sections.blocks import drawn, plain
 from analytics.publish.show import Look, Shown, table, words
 
 _MOST_CURVES = 3
+_LOAD_DAYS = 14
 
 
 def muscles(report: Report) -> list[Shown]:
@@ -81,4 +82,11 @@ def body(report: Report) -> list[Shown]:
         shown += [words(plain(latest["why"])), drawn(bodyweight_figure(report))]
     if report["checkins"].filter(pl.col("unit") == "cm").height:
         shown.append(drawn(girths_figure(report)))
+    if not report["session_load"].is_empty():
+        latest = report["session_load"].sort("date", descending=True).head(_LOAD_DAYS)
+        look = Look(
+            caption="Session load: session RPE times minutes, sums over the seven days that end on each day",
+            decimals={"load": 0, "week_load": 0, "monotony": 2, "strain": 0},
+        )
+        shown.append(table(latest.drop("athlete"), look))
     return [words("## Body"), *shown] if shown else []
