@@ -12,7 +12,7 @@ from analytics.errors import BadExport
 from analytics.intake.grid import read_grid
 from analytics.intake.layout import read_layout
 from analytics.intake.plain import plain
-from analytics.intake.problems import CURES, LATER, LATER_CURE, Problems
+from analytics.intake.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
 from analytics.intake.rows import OVERLONG, read_rows
 from analytics.intake.sheet import Sheet
 from analytics.intake.text import decode
@@ -75,13 +75,15 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
     whole = rows.height == sheet.row.len()
     rows = rows.with_columns((who if whole else who.gather(rows.get_column("at"))).alias("athlete"))
     later = (rows.get_column("date") > context.as_of).fill_null(False)
+    far = (rows.get_column("date") > context.as_of + FAR_LATER).fill_null(False)
     table = problems.table()
     if sheet.overlong is not None:
         # The cells of such a row are not where the header says, so nothing else is told of them.
         lines = sheet.row.filter(sheet.overlong).unique().implode()
         table = table.filter(~pl.col("row").is_in(lines) | (pl.col("reason") == OVERLONG))
     if later.any():
-        rows, table = _without_later(rows, later, sheet, table)
+        table = pl.concat([_others(rows, later, table), _told_later(rows, (later & ~far, far), sheet)])
+        rows = rows.filter(~later)
     bad = table.get_column("row").unique()
     if bad.len():
         rows = rows.filter(~pl.col("row").is_in(bad.implode()))
@@ -106,18 +108,24 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
     )
 
 
-def _without_later(
-    rows: pl.DataFrame, later: pl.Series, sheet: Sheet, table: pl.DataFrame
-) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Rows up to the run's date; the later ones are told once each, and only for being later."""
-    lines = rows.filter(later).get_column("row").unique().implode()
-    mask = pl.select(sheet.row.is_in(lines)).to_series() & (sheet.part == sheet.part.min())
-    if sheet.layout == "numbered columns":
-        mask = pl.select(sheet.row.is_in(lines)).to_series() & sheet.row.is_first_distinct()
+def _others(rows: pl.DataFrame, later: pl.Series, table: pl.DataFrame) -> pl.DataFrame:
+    """The problems of rows up to the run's date: of later ones nothing else is told."""
+    return table.filter(~pl.col("row").is_in(rows.filter(later).get_column("row").unique().implode()))
+
+
+def _told_later(rows: pl.DataFrame, masks: tuple[pl.Series, pl.Series], sheet: Sheet) -> pl.DataFrame:
+    """Rows after the run's date, each told once: near ones will count later, far ones are mistakes."""
     told = Problems(sheet)
-    told.rows(mask, "date", "later", LATER, LATER_CURE)
-    others = table.filter(~pl.col("row").is_in(lines))
-    return rows.filter(~later), pl.concat([others, told.table()])
+    for later, kind, reason, cure in zip(
+        masks, ("later", "date"), (LATER, FAR), (LATER_CURE, CURES["date"]), strict=True
+    ):
+        lines = rows.filter(later).get_column("row").unique().implode()
+        mask = pl.select(sheet.row.is_in(lines)).to_series() & (sheet.part == sheet.part.min())
+        if sheet.layout == "numbered columns":
+            mask = pl.select(sheet.row.is_in(lines)).to_series() & sheet.row.is_first_distinct()
+        if mask.any():
+            told.rows(mask, "date", kind, reason, cure)
+    return told.table()
 
 
 def _shared(roster: Roster, athlete: str | None, key: str) -> str | None:

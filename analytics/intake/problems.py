@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import timedelta
 
 import polars as pl
 
@@ -19,6 +20,8 @@ PROBLEMS = {
 LONGEST_CELL = 200
 LATER = "is after the date of this run"
 LATER_CURE = "Nothing to do: it counts from that date on"
+FAR = "is more than a year after the date of this run"
+FAR_LATER = timedelta(days=366)
 
 CURES = {
     "date": "Write the day as 2026-01-31",

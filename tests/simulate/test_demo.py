@@ -80,8 +80,8 @@ def test_only_the_rows_broken_on_purpose_are_set_aside(intake: Intake) -> None:
         ("heron", "date"),
         ("heron", "load"),
         ("heron", "reps"),
+        ("lapwing", "date"),
         ("lapwing", "exercise"),
-        ("lapwing", "later"),
         ("lapwing", "load"),
     ]
 

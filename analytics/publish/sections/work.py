@@ -83,10 +83,10 @@ def body(report: Report) -> list[Shown]:
     if report["checkins"].filter(pl.col("unit") == "cm").height:
         shown.append(drawn(girths_figure(report)))
     if not report["session_load"].is_empty():
-        latest = report["session_load"].sort("date", descending=True).head(_LOAD_DAYS)
+        days = report["session_load"].sort("date", descending=True).head(_LOAD_DAYS)
         look = Look(
             caption="Session load: session RPE times minutes, sums over the seven days that end on each day",
             decimals={"load": 0, "week_load": 0, "monotony": 2, "strain": 0},
         )
-        shown.append(table(latest.drop("athlete"), look))
+        shown.append(table(days.drop("athlete"), look))
     return [words("## Body"), *shown] if shown else []
