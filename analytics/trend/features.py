@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.trend import scores
-from analytics.trend.filter import Filtered, Observations
+from analytics.trend.beliefs import Observations
+from analytics.trend.filter import Filtered
 from analytics.trend.regimes import PROGRESSING, REGRESSING, Regimes
 from analytics.trend.slopes import slope_mean, slope_var, times
 

@@ -1,5 +1,4 @@
-"""Measurement: what the sessions of one day say about each lift, with a bad day shared by the athlete's
-lifts.
+"""Measurement: what the sessions of one day say about each lift, a bad day being shared by all of them.
 
 A session is an ordinary one, or easy on purpose, or far off for a reason nobody wrote down.  Its belief is
 the mixture of all three (probabilistic data association: Bar-Shalom & Tse 1975, Automatica 11:451-460), so
@@ -9,14 +8,12 @@ one odd day neither drags the line nor is thrown away.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from analytics.trend.filter import Beliefs, Observations
-    from analytics.trend.model import Model
+from analytics.trend.beliefs import Beliefs, Observations
+from analytics.trend.model import Model
 
 Floats = NDArray[np.float64]
 

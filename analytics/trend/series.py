@@ -9,7 +9,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.trend.filter import Observations
+from analytics.trend.beliefs import Observations
 
 LIGHT_BY_KIND = {"deload": 0.6, "illness": 0.3, "travel": 0.2, "heat": 0.2, "competition": 0.2, "layoff": 0.2}
 """Chance that a session inside a calendar entry says little about strength: common practice, no source."""
