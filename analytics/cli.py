@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import TextIO
 
 from tqdm import tqdm
 
@@ -24,8 +25,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return verb(asked)
     except (BadRoster, BadCall, MissingExtra) as problem:
-        print(f"roster: {problem}", file=sys.stderr)
-        return UNUSABLE
+        _say(f"roster: {problem}", sys.stderr)
+    except OSError as problem:
+        _say(f"roster: {problem.filename or 'the disk'}: {problem.strerror or problem}", sys.stderr)
+    return UNUSABLE
+
+
+def _say(line: str, stream: TextIO | None = None) -> None:
+    """One line for a terminal: signs that could move the cursor or break the line are written out."""
+    shown = "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in line)
+    print(shown, file=stream or sys.stdout)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -72,7 +81,7 @@ def _parser() -> argparse.ArgumentParser:
     demo.add_argument("folder", type=Path, metavar="DIR")
     demo.add_argument("--athletes", type=_positive, default=12, metavar="N")
     demo.add_argument("--weeks", type=_positive, default=26, metavar="N")
-    demo.add_argument("--seed", type=int, default=7, metavar="S")
+    demo.add_argument("--seed", type=_whole, default=7, metavar="S")
     demo.add_argument(
         "--truth", type=Path, metavar="DIR", help="also write the truth, to a place outside DIR"
     )
@@ -84,6 +93,13 @@ def _positive(text: str) -> int:
     number = int(text)
     if number < 1:
         raise argparse.ArgumentTypeError(f"{text} is not a positive number")
+    return number
+
+
+def _whole(text: str) -> int:
+    number = int(text)
+    if number < 0:
+        raise argparse.ArgumentTypeError(f"{text} is below zero")
     return number
 
 
@@ -104,12 +120,12 @@ def _weekly(asked: argparse.Namespace) -> int:
     with _Progress() as progress:
         done = weekly(ask, progress.step, progress.start)
     for failure in done.failures:
-        print(f"refused: {failure}")
+        _say(f"refused: {failure}")
     for remark in done.outcome.remarks:
-        print(remark)
+        _say(remark)
     for report in done.outcome.failed:
-        print(f"failed: {report.athlete or 'roster page'}: {report.why}")
-    print(done.outcome.folder / "index.html")
+        _say(f"failed: {report.athlete or 'roster page'}: {report.why}")
+    _say(str(done.outcome.folder / "index.html"))
     return SOME_FAILED if done.outcome.failed or done.failures else ALL_GOOD
 
 
@@ -144,7 +160,8 @@ def _read(asked: argparse.Namespace) -> int:
     from analytics.runs import read
 
     intake = read(asked.folder, asked.out, date.today())
-    print(*file_lines(intake.ledger), sep="\n")
+    for line in file_lines(intake.ledger):
+        _say(line)
     return SOME_FAILED if intake.failures else ALL_GOOD
 
 
@@ -153,10 +170,10 @@ def _states(asked: argparse.Namespace) -> int:
 
     intake, tables = states(asked.folder, asked.as_of, asked.out, date.today())
     for failure in intake.failures:
-        print(f"refused: {failure}")
+        _say(f"refused: {failure}")
     listed = tables["attention"].filter("listed").height
     athletes = len(intake.roster.athletes)
-    print(f"{tables['lifts'].height} lifts of {athletes} athletes, {listed} on the list: {asked.out}")
+    _say(f"{tables['lifts'].height} lifts of {athletes} athletes, {listed} on the list: {asked.out}")
     return SOME_FAILED if intake.failures else ALL_GOOD
 
 
@@ -166,8 +183,9 @@ def _look(asked: argparse.Namespace) -> int:
     seen = look(
         Look(folder=asked.folder, athlete=asked.athlete, subject=asked.subject, out=asked.out), date.today()
     )
-    print(*seen.lines, sep="\n")
-    return ALL_GOOD
+    for line in seen.lines:
+        _say(line)
+    return SOME_FAILED if seen.failures else ALL_GOOD
 
 
 def _consult(asked: argparse.Namespace) -> int:
@@ -180,5 +198,5 @@ def _demo(asked: argparse.Namespace) -> int:
     from analytics.simulate import write_demo
 
     write_demo(asked.folder, asked.athletes, asked.weeks, asked.seed, asked.truth)
-    print(f"{asked.athletes} invented athletes, {asked.weeks} weeks, seed {asked.seed}: {asked.folder}")
+    _say(f"{asked.athletes} invented athletes, {asked.weeks} weeks, seed {asked.seed}: {asked.folder}")
     return ALL_GOOD

@@ -11,7 +11,7 @@ import polars as pl
 
 from analytics import __version__
 from analytics.charts import Figure, Report, lift_figure, muscle_figure, slopes_figure
-from analytics.errors import BadCall
+from analytics.errors import BadCall, BadExport
 from analytics.intake import Intake
 from analytics.publish.library import library
 from analytics.publish.marks import with_library
@@ -43,6 +43,7 @@ class Seen:
 
     figure: Figure
     lines: tuple[str, ...]
+    failures: tuple[BadExport, ...] = ()
 
 
 def look(asked: Look, today: date) -> Seen:
@@ -56,11 +57,12 @@ def look(asked: Look, today: date) -> Seen:
     alone = only(intake, asked.athlete)
     report = Report.of(analyse(alone, as_of))
     figure = _figure(report, alone, asked.subject)
-    lines = (figure.description, *_lines(figure.table))
+    refused = [f"refused: {failure}" for failure in intake.failures]
+    lines = (figure.description, *_lines(figure.table), *refused)
     if asked.out is not None:
         _write(figure, asked.out, report)
         lines = (*lines, str(asked.out))
-    return Seen(figure=figure, lines=lines)
+    return Seen(figure=figure, lines=lines, failures=intake.failures)
 
 
 def only(intake: Intake, athlete: str) -> Intake:
@@ -90,7 +92,7 @@ def _figure(report: Report, intake: Intake, subject: str | None) -> Figure:
         named = lifts.with_columns(
             lift_name=report.named("exercise"), athlete_name=pl.lit(report.who["name"])
         )
-        return slopes_figure(named)
+        return slopes_figure(named, f"of {report.who['name']}")
     muscles = report["muscles"]["muscle"].to_list()
     wanted = subject.strip().lower()
     for muscle in muscles:

@@ -92,18 +92,27 @@ def parse_roster(text: str, where: str, *, muscles: Iterable[str], fields: Itera
     if not isinstance(entries, list) or not entries:
         raise BadRoster(where, "no [[athlete]] is listed", "Add one [[athlete]] with an id and a name")
     athletes = tuple(_athlete(entry, defaults, where, muscles) for entry in entries)
-    ids = [athlete.id.lower() for athlete in athletes]
-    for athlete_id in ids:
-        if ids.count(athlete_id) > 1:
-            raise BadRoster(
-                where, f"athlete id {athlete_id!r} stands twice", "Give each athlete an id of their own"
-            )
+    _apart(athletes, where)
     return Roster(
         title=declared.text(head.get("title", "Roster"), f"{where} [roster] title"),
         athletes=athletes,
         columns=_columns(raw, where, fields),
         false_share=false_share,
     )
+
+
+def _apart(athletes: tuple[Athlete, ...], where: str) -> None:
+    """Refuse a name that is another athlete's name or id: rows of one could be taken for the other's."""
+    seen: dict[str, str] = {}
+    for athlete in athletes:
+        for word in {athlete.id.casefold(), athlete.name.strip().casefold()}:
+            if word in seen:
+                raise BadRoster(
+                    f"{where} [[athlete]] {athlete.id}",
+                    f"{word!r} also names {seen[word]!r}",
+                    "Give each athlete a name and an id that no other one has",
+                )
+            seen[word] = athlete.id
 
 
 def _athlete(entry: Any, defaults: Mapping[str, Any], where: str, muscles: tuple[str, ...]) -> Athlete:

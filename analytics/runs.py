@@ -21,6 +21,8 @@ _PACKAGED = Path(__file__).parent / "publish" / "notebooks"
 NOTEBOOKS = _PACKAGED if _PACKAGED.is_dir() else Path(__file__).parents[1] / "notebooks"
 """The notebooks: inside an installed package, else beside it in the checkout."""
 
+EARLIEST = date(1970, 1, 1)
+
 OnDone = Callable[[ReportOutcome], None]
 
 
@@ -60,6 +62,8 @@ def read_up_to(folder: Path, as_of: date | None, today: date) -> tuple[Intake, d
     Raises BadRoster when the folder cannot be used, BadCall when it holds no set of a complete week.
     """
     if as_of is not None:
+        if not EARLIEST <= as_of <= today + timedelta(days=366):
+            raise BadCall(f"{as_of} is no day to look at. Name one from {EARLIEST} to a year from now")
         return read_folder(folder, as_of), as_of
     everything = read_folder(folder, today)
     last = latest_week_end(everything.sets, today)
@@ -76,6 +80,7 @@ def weekly(ask: Weekly, on_done: OnDone, on_read: Callable[[int], None]) -> Week
 
     `on_read` is told how many reports there will be, `on_done` each finished one.
     """
+    _outside(ask.out, ask.folder)
     intake, as_of = read_up_to(ask.folder, None if ask.week is None else week_end(ask.week), ask.today)
     chosen = _chosen(intake, ask.athletes)
     tables = analyse(intake, as_of)
@@ -99,6 +104,7 @@ def weekly(ask: Weekly, on_done: OnDone, on_read: Callable[[int], None]) -> Week
 
 def read(folder: Path, out: Path, today: date) -> Intake:
     """The loader alone: `sets.parquet`, `set_aside.csv`, `ledger.csv` in `out`."""
+    _outside(out, folder)
     intake = read_folder(folder, today)
     write_tables({"sets": intake.sets, "set_aside": intake.set_aside, "ledger": intake.ledger}, out)
     return intake
@@ -106,10 +112,18 @@ def read(folder: Path, out: Path, today: date) -> Intake:
 
 def states(folder: Path, as_of: date | None, out: Path, today: date) -> tuple[Intake, Tables]:
     """The analysis tables in `out`, nothing rendered."""
+    _outside(out, folder)
     intake, day = read_up_to(folder, as_of, today)
     tables = analyse(intake, day)
     write_tables(tables, out)
     return intake, tables
+
+
+def _outside(out: Path, folder: Path) -> None:
+    """Refuse to write where the next run would read."""
+    for place in ("exports", "checkins"):
+        if out.resolve().is_relative_to((folder / place).resolve()):
+            raise BadCall(f"{out} lies inside {folder / place}, where logs are read. Name another --out")
 
 
 def _chosen(intake: Intake, athletes: tuple[str, ...] | None) -> tuple[str, ...] | None:
@@ -128,8 +142,3 @@ def _hashes(folder: Path) -> dict[str, str]:
     return {
         path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest() for path in files
     }
-
-
-def previous_sunday(day: date) -> date:
-    """The last Sunday on or before `day`."""
-    return day - timedelta(days=day.isoweekday() % 7)

@@ -50,8 +50,7 @@ def analyse(intake: Intake, as_of: date) -> Tables:
         "phases": _phases(intake),
     }
     tables["names"] = _names(tables, intake.catalogue)
-    words = dict(tables["names"].select("id", "name").unique("id", keep="first", maintain_order=True).rows())
-    return tables | {"headlines": headlines(tables, words)}
+    return tables | {"headlines": headlines(tables)}
 
 
 def answers(intake: Intake, as_of: date) -> Tables:

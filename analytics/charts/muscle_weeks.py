@@ -11,6 +11,7 @@ from analytics.charts.marks import data_of
 from analytics.charts.report import Report
 
 _WEEKS = 16
+_TABLE_WEEKS = 6
 
 
 def weeks_figure(report: Report) -> Figure:
@@ -58,7 +59,7 @@ def weeks_figure(report: Report) -> Figure:
         "week", index="name", values="fractional_sets", sort_columns=True
     )
     shown = table.select(
-        pl.col("name").alias("muscle group"), *[pl.col(c).round(1) for c in table.columns[-6:]]
+        pl.col("name").alias("muscle group"), *[pl.col(c).round(1) for c in table.columns[1:][-_TABLE_WEEKS:]]
     )
     return figure_of(dressed(chart), say, shown)
 

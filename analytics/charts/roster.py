@@ -14,8 +14,8 @@ MOST_ATHLETES = 60
 _ROW = 19
 
 
-def slopes_figure(lifts: pl.DataFrame) -> Figure:
-    """Slopes with 80 % intervals of the lifts on the attention list, steepest loss first.
+def slopes_figure(lifts: pl.DataFrame, whose: str = "that are on the attention list") -> Figure:
+    """Slopes with 80 % intervals of some lifts, steepest loss first; `whose` says in words which.
 
     `lifts` has one row per lift: athlete_name, lift_name, state, slope_pct_per_week, slope_low, slope_high,
     strength_kg.  At most forty rows are drawn; the sentence says how many there were.
@@ -30,7 +30,7 @@ def slopes_figure(lifts: pl.DataFrame) -> Figure:
     y = alt.Y("label:N", sort=shown["label"].to_list(), title=None, axis=alt.Axis(labelLimit=260))
     x = alt.X("slope:Q", title="slope of strength, % a week, with its 80 % interval")
     more = f" The {shown.height} lowest of {lifts.height} are drawn." if lifts.height > shown.height else ""
-    say = f"Slopes of {lifts.height} lifts that are on the attention list.{more}"
+    say = f"Slopes of {lifts.height} lifts {whose}.{more}"
     base = alt.Chart(data)
     tips = [
         alt.Tooltip("label:N", title="lift"),

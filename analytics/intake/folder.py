@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -71,7 +72,8 @@ def list_sources(folder: Path, place: str, roster: Roster) -> list[Source]:
     for path in _walk(root):
         inside = path.relative_to(root)
         first = inside.parts[0] if len(inside.parts) > 1 else inside.stem
-        name = f"{place}/{inside.as_posix()}"
+        shown = os.fsencode(inside.as_posix()).decode("utf-8", "backslashreplace")
+        name = f"{place}/{shown}"
         sources.append(Source(root=folder, path=path, name=name, athlete=ids.get(first.lower())))
     return sorted(sources, key=lambda source: source.name)
 

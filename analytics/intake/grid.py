@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 MOST_COLUMNS = 500
 _SPARE = 2
 _LONGEST_CELL = 200_000
+_LINES_LOOKED_AT = 200
 _MOST_LINES_IN_A_CELL = 40
 
 
@@ -166,15 +168,20 @@ def _records(source: str, delimiter: str, path: str, *, quoting: bool) -> list[t
     """(first line, cells) of each record; None where quotes swallow so much that they cannot be quoting."""
     records: list[tuple[int, list[str]]] = []
     csv.field_size_limit(_LONGEST_CELL)
-    reader = csv.reader(
-        _lines(source), delimiter=delimiter, quoting=csv.QUOTE_MINIMAL if quoting else csv.QUOTE_NONE
-    )
+    lines = list(_lines(source))
+    usual = Counter(line.count(delimiter) for line in lines[:_LINES_LOOKED_AT]).most_common(1)
+    marks = usual[0][0] if usual else 0
+    reader = csv.reader(lines, delimiter=delimiter, quoting=csv.QUOTE_MINIMAL if quoting else csv.QUOTE_NONE)
     before = 0
     try:
         for cells in reader:
-            if reader.line_num - before > _MOST_LINES_IN_A_CELL:
+            span = lines[before : reader.line_num]
+            if len(span) > _MOST_LINES_IN_A_CELL:
                 return None
-            records.append((before + 1, cells))
+            if len(span) > 1 and _swallowed(span, delimiter, marks):
+                records += [(before + 1 + i, _alone(line, delimiter)) for i, line in enumerate(span)]
+            else:
+                records.append((before + 1, cells))
             before = reader.line_num
     except csv.Error as problem:
         if quoting:
@@ -186,6 +193,23 @@ def _records(source: str, delimiter: str, path: str, *, quoting: bool) -> list[t
             "Export one table as CSV",
         ) from problem
     return records
+
+
+def _swallowed(span: list[str], delimiter: str, marks: int) -> bool:
+    """Whether a quote that was never closed has taken whole rows into its cell.
+
+    It ends with the file still open, or one of its later lines is as full as a line of the file usually is.
+    """
+    if sum(line.count('"') for line in span) % 2:
+        return True
+    return marks > 0 and any(line.count(delimiter) >= marks for line in span[1:])
+
+
+def _alone(line: str, delimiter: str) -> list[str]:
+    """The cells of one line by itself; a quote without its partner is a sign like any other."""
+    odd = line.count('"') % 2
+    reader = csv.reader([line], delimiter=delimiter, quoting=csv.QUOTE_NONE if odd else csv.QUOTE_MINIMAL)
+    return next(reader, [])
 
 
 def _lines(source: str) -> Iterator[str]:

@@ -45,22 +45,21 @@ def _day_key() -> pl.Expr:
 
 
 def _session(rows: pl.DataFrame, timed: bool) -> pl.Expr | pl.Series:
-    """Number of the session within its day."""
-    if rows.get_column("session").is_not_null().any():
-        names = rows.select("day", pl.col("session").to_physical().fill_null(2**32 - 1).alias("s"))
-        first = names.unique(maintain_order=True, keep="first").with_columns(
-            pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("day").alias("n")
-        )
-        return (
-            names.join(first, on=["day", "s"], how="left", maintain_order="left")
-            .get_column("n")
-            .alias("session_no")
-        )
+    """Number of the session within its day: by name on the days that have names, else by pauses."""
+    by_pause: pl.Expr = pl.lit(1, pl.Int32)
     if timed:
         same = pl.col("day") == pl.col("day").shift()
         gap = (same & (pl.col("minutes") - pl.col("minutes").shift() > SESSION_GAP_MINUTES)).fill_null(False)
-        return (gap.cast(pl.Int32).cum_sum().over("day") + 1).alias("session_no")
-    return pl.lit(1, pl.Int32).alias("session_no")
+        by_pause = gap.cast(pl.Int32).cum_sum().over("day") + 1
+    if rows.get_column("session").is_null().all():
+        return by_pause.alias("session_no")
+    names = rows.select("day", pl.col("session").to_physical().fill_null(2**32 - 1).alias("s"))
+    first = names.unique(maintain_order=True, keep="first").with_columns(
+        pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("day").alias("n")
+    )
+    by_name = names.join(first, on=["day", "s"], how="left", maintain_order="left").get_column("n")
+    named = pl.col("session").is_not_null().any().over("day")
+    return rows.select(pl.when(named).then(by_name).otherwise(by_pause).alias("session_no")).to_series()
 
 
 def _runs(rows: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series]:

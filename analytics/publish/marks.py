@@ -8,7 +8,8 @@ from pathlib import Path
 
 from analytics.publish.library import source_hash
 
-LIBRARY = "/* the drawing library */"
+LIBRARY = "/*<the drawing library>*/"
+"""Holds a sign that no escaped text and no JSON on a page can hold, so that no log can forge it."""
 LIBRARY_HASH = "'sha256-of-the-drawing-library'"
 NOTE = "<!-- note -->"
 PLAIN = "<!-- no report -->"

@@ -12,7 +12,7 @@ import polars as pl
 PARQUET = ("sets", "sessions", "lift_history", "trend_lines")
 """Tables written as Parquet; all others are CSV."""
 
-_FORMULA_START = r"^[=+\-@\t\r\n＝＋－＠]"
+_FORMULA_START = r"^[\s\p{Cf}]*[=+\-@\t\r\n＝＋－＠]|[;\t]\s*[=+@＝＋＠]"
 """First characters that make a spreadsheet run a cell: OWASP, "CSV Injection"."""
 
 

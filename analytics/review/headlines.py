@@ -11,33 +11,25 @@ from analytics.schema import HEADLINES, conform
 MOST = 3
 
 
-def headlines(tables: dict[str, pl.DataFrame], names: dict[str, str]) -> pl.DataFrame:
+def headlines(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
     """schema.HEADLINES: per athlete what a cut has kept, the most pressing entries, the surest progress.
 
-    In a cut or peak holding strength is the aim, so progress is no headline there.
-
-    `names` gives the word a page uses for an exercise, family or muscle group.
+    In a cut or peak holding strength is the aim, so progress is no headline there.  `names` among the tables
+    gives the word that each athlete's page uses for an exercise, family or muscle group.
     """
-    subject = pl.col("subject").replace_strict(names, default=pl.col("subject"))
+    names = tables["names"]
     kind = pl.col("kind").replace_strict(KINDS, default=pl.col("kind"))
     chance = (pl.col("probability") * 100).round(0).cast(pl.Int32)
-    fact = pl.col("probability") == COUNTED
-    pressing = (
-        tables["attention"]
-        .filter("listed")
-        .select(
-            "athlete",
-            order=pl.col("rank").cast(pl.Float64),
-            kind=pl.when(pl.col("subject_kind") == "data")
-            .then(pl.lit("data"))
-            .otherwise(pl.lit("attention")),
-            sentence=pl.when(fact)
-            .then(pl.format("{}: {}. {}", subject, kind, "evidence"))
-            .otherwise(pl.format("{}: {} (probability {} %). {}", subject, kind, chance, "evidence")),
-        )
+    counted = pl.format("{}: {}. {}", "word", kind, "evidence")
+    judged = pl.format("{}: {} (probability {} %). {}", "word", kind, chance, "evidence")
+    fault = pl.col("subject_kind") == "data"
+    pressing = _worded(tables["attention"].filter("listed"), "subject", names).select(
+        "athlete",
+        order=pl.col("rank").cast(pl.Float64),
+        kind=pl.when(fault).then(pl.lit("data")).otherwise(pl.lit("attention")),
+        sentence=pl.when(pl.col("probability") == COUNTED).then(counted).otherwise(judged),
     )
-    weakest = pl.col("weakest").replace_strict(names, default=pl.col("weakest"))
-    lean = tables["cuts"].select(
+    lean = _worded(tables["cuts"], "weakest", names).select(
         "athlete",
         order=pl.lit(0.0),
         kind=pl.lit("cut"),
@@ -48,21 +40,20 @@ def headlines(tables: dict[str, pl.DataFrame], names: dict[str, str]) -> pl.Data
             "held",
             "lifts",
             "lost",
-            weakest,
+            "word",
         ),
     )
-    name = pl.col("exercise").replace_strict(names, default=pl.col("exercise"))
-    good = (
+    progressing = (
         tables["lifts"]
         .filter(pl.col("state") == "progressing")
         .join(tables["cuts"].select("athlete"), on="athlete", how="anti")
         .sort("p_progressing", "athlete", "exercise", descending=[True, False, False])
-        .select(
-            "athlete",
-            order=1e9 + pl.int_range(pl.len()).cast(pl.Float64),
-            kind=pl.lit("good_news"),
-            sentence=pl.format("{} is progressing. {}", name, "why"),
-        )
+    )
+    good = _worded(progressing, "exercise", names).select(
+        "athlete",
+        order=1e9 + pl.int_range(pl.len()).cast(pl.Float64),
+        kind=pl.lit("good_news"),
+        sentence=pl.format("{} is progressing. {}", "word", "why"),
     )
     ranked = (
         pl.concat([lean, pressing, good])
@@ -71,3 +62,10 @@ def headlines(tables: dict[str, pl.DataFrame], names: dict[str, str]) -> pl.Data
         .filter(pl.col("rank") <= MOST)
     )
     return conform(ranked, HEADLINES)
+
+
+def _worded(frame: pl.DataFrame, column: str, names: pl.DataFrame) -> pl.DataFrame:
+    """The frame with the `word` for the id in `column`, as each athlete's own log spells it."""
+    words = names.select("athlete", pl.col("id").alias(column), word="name")
+    found = frame.join(words, on=["athlete", column], how="left", maintain_order="left")
+    return found.with_columns(pl.col("word").fill_null(pl.col(column)))

@@ -55,8 +55,8 @@ def regime_features(
     np.add.at(count, (group, week), 1.0)
     so_far = np.cumsum(count, axis=1)
     found["log_sessions"] = np.log1p(so_far)
-    found["sessions_a_week"] = scores.window_mean(count, 0, 3)
     started = so_far > 0
+    found["sessions_a_week"] = scores.window_mean(np.where(started, count, np.nan), 0, 3)
     found["log_weeks"] = np.log1p(np.cumsum(started, axis=1))
     found["weeks_idle"] = scores.weeks_since(count > 0)
     for name, values in (("unlogged", observed.unlogged), ("exposure", observed.exposure)):
@@ -118,10 +118,14 @@ def lift_features(
 
 
 def _ago(value: Floats, lag: int, fill: float | None = None) -> Floats:
-    """The value `lag` weeks ago; before that the first one, or `fill`."""
-    head = np.repeat(value[:, :1], min(lag, value.shape[1]), axis=1)
-    if fill is not None:
-        head = np.full(head.shape, fill)
+    """The value `lag` weeks ago; before that the row's own first one, or `fill`."""
+    if fill is None:
+        first = np.argmax(np.isfinite(value), axis=1)
+        known = np.arange(value.shape[1]) >= first[:, None]
+        value = np.where(known, value, value[np.arange(len(value)), first][:, None])
+        head = np.repeat(value[:, :1], min(lag, value.shape[1]), axis=1)
+    else:
+        head = np.full((len(value), min(lag, value.shape[1])), fill)
     return np.concatenate([head, value[:, :-lag]], axis=1)[:, : value.shape[1]]
 
 

@@ -229,7 +229,8 @@ def test_changes_tell_a_new_state_a_first_answer_and_what_left_the_list():
 def test_headlines_are_at_most_three_and_end_with_good_news():
     good = [trend(exercise=f"lift{i}", state="progressing", p_progressing=0.7 + i / 100) for i in range(5)]
     found = {"attention": attention_list(evidence(trend())), "lifts": lifts(*good)}
-    shown = headlines(found | {"cuts": schema.CUTS.empty()}, {"back_squat": "Back squat"})
+    names = pl.DataFrame({"athlete": ["heron"], "id": ["back_squat"], "name": ["Back squat"]})
+    shown = headlines(found | {"cuts": schema.CUTS.empty(), "names": names})
     assert shown["kind"].to_list() == ["attention", "good_news", "good_news"]
     assert shown["sentence"][0].startswith("Back squat: stalled (probability 90 %)")
     assert shown["sentence"][1].startswith("lift4")
@@ -315,6 +316,9 @@ def test_a_cut_tells_what_is_held():
     found = evidence(trend(), lost, athletes=cutting)
     table = cuts(found)
     assert table.select("weeks", "lifts", "held", "lost", "weakest").row(0) == (12, 2, 1, 1, "bench_press")
-    told = headlines({"attention": attention_list(found), "lifts": found.lifts, "cuts": table}, {})
+    names = pl.DataFrame(schema={"athlete": pl.String, "id": pl.String, "name": pl.String})
+    told = headlines(
+        {"attention": attention_list(found), "lifts": found.lifts, "cuts": table, "names": names}
+    )
     assert told["kind"][0] == "cut"
     assert told["sentence"][0].startswith("Cut, week 12: strength is held in 1 of 2 lifts")
