@@ -160,7 +160,14 @@ def _why() -> pl.Expr:
         .then(pl.format(f"; {{}} the {low:g} to {high:g} % loss a week of a cut (Helms 2014).", _BAND_WORDS))
         .otherwise(pl.lit("."))
     )
-    caution = pl.when(pl.col("caution")).then(pl.lit(" " + LOSS_CAUTION)).otherwise(pl.lit(""))
+    near = (pl.col("band") == "inside") & (pl.col("pct_low") < -high)
+    caution = (
+        pl.when(pl.col("caution"))
+        .then(pl.lit(" " + LOSS_CAUTION))
+        .when(near)
+        .then(pl.lit(f" It is near the fast end and may be faster than {high:g} %: check in more often."))
+        .otherwise(pl.lit(""))
+    )
     alone = pl.format("{} kg; one check-in gives no rate.", _number(pl.col("trend_kg"), 1))
     return (
         pl.when(pl.col("pct_per_week").is_null()).then(alone).otherwise(pl.concat_str([known, band, caution]))

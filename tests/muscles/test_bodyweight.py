@@ -133,3 +133,12 @@ def test_what_counts_as_kept():
     limit = kept_limit(losing, np.array([-1.0, 0.5, -1.0]), np.array([0.6, 0.6, 0.04]))
     assert limit == pytest.approx([-0.77, -0.1, 0.06])
     assert kept_limit(losing[2:], np.array([0.0]), np.array([0.6])) == pytest.approx([0.3])
+
+
+def test_a_loss_that_may_be_too_fast_is_told_before_it_surely_is(demo_tables):
+    told = demo_tables["bodyweight"].filter(band="inside", caution=False)
+    near = told.filter(told["pct_low"] < -1)
+    far = told.filter(told["pct_low"] > -1)
+    assert near["why"].str.contains("near the fast end").all()
+    assert not far["why"].str.contains("near the fast end").any()
+    assert near.height + far.height == told.height
