@@ -1,7 +1,7 @@
 """Figures, tables and words: what a report notebook displays, and what the page template understands.
 
-A notebook ends a cell with ``figure(chart, frame)``, ``table(frame)`` or ``words(text)``.  The page draws
-these three kinds of output and plain text; any other HTML in a notebook is not passed on, so text from an
+A notebook ends a cell with ``figure(chart, frame)``, ``table(frame)``, ``words(text)`` or ``closed(title,
+text)``.  The page draws these four kinds of output and plain text; any other HTML in a notebook is not passed on, so text from an
 export cannot become markup.
 """
 
@@ -19,6 +19,7 @@ import polars as pl
 CHART_MIME = "application/vnd.vegalite.v5+json"
 """JupyterLab 4 draws this type only; the specification inside is Altair's own, whatever its version."""
 TABLE_MIME = "application/vnd.roster.table+json"
+CLOSED_MIME = "application/vnd.roster.closed+json"
 
 _LONG_TEXT = 40
 
@@ -59,6 +60,12 @@ class Look:
 def words(text: str) -> Shown:
     """Markdown text; raw HTML in it is shown as text, headings start below the page's own."""
     return Shown({"text/markdown": text, "text/plain": text})
+
+
+def closed(title: str, text: str) -> Shown:
+    """Markdown text that a page keeps folded under its title until it is opened."""
+    content = {"title": title, "text": text}
+    return Shown({CLOSED_MIME: content, "text/markdown": f"## {title}\n\n{text}", "text/plain": text})
 
 
 def table(frame: pl.DataFrame, look: Look | None = None) -> Shown:

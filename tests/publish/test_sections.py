@@ -48,3 +48,11 @@ def test_rated_sessions_are_shown(demo_report):
     load = pl.DataFrame([row], schema={c.name: c.dtype for c in SESSION_LOAD.columns})
     shown = sections.body(Report.of({**demo_report.tables, "session_load": load}))
     assert "450" in str(shown[-1].bundle)
+
+
+def test_the_method_stands_folded_at_the_end(demo_report):
+    shown = sections.method(demo_report)[0].bundle
+    folded = shown["application/vnd.roster.closed+json"]
+    assert folded["title"] == "How the numbers are made"
+    assert "Epley 1985" in folded["text"].replace("\\", "")
+    assert "80 %" in folded["text"]

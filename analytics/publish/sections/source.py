@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.charts import Report
 from analytics.publish.sections.blocks import plain
-from analytics.publish.show import Look, Shown, table, words
+from analytics.publish.show import Look, Shown, closed, table, words
 from analytics.strength import FORMULAS
 
 
@@ -57,4 +57,4 @@ def method(report: Report) -> list[Shown]:
     """How the numbers are made, for the coach who asks."""
     text = Path(__file__).with_name("method.md").read_text(encoding="utf-8")
     formulas = "; ".join(f"{formula.name} ({formula.source})" for formula in FORMULAS.values())
-    return [words(f"{text}\nPublished formulas to compare with: {plain(formulas)}.")]
+    return [closed("How the numbers are made", f"{text}\nPublished formulas: {plain(formulas)}.")]
