@@ -1,8 +1,8 @@
 """Figures, tables and words: what a report notebook displays, and what the page template understands.
 
 A notebook ends a cell with ``figure(chart, frame)``, ``table(frame)``, ``words(text)`` or ``closed(title,
-text)``.  The page draws these four kinds of output and plain text; any other HTML in a notebook is not passed on, so text from an
-export cannot become markup.
+text)``.  The page draws these four kinds of output and plain text; any other HTML in a notebook is not passed
+on, so text from an export cannot become markup.
 """
 
 from __future__ import annotations
