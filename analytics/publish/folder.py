@@ -41,14 +41,25 @@ def draft(out: Path, week: str) -> Iterator[Path]:
         new.mkdir()
         yield new
         with _alone(out):
-            if (out / week).exists():
-                os.rename(out / week, old)
-            os.rename(new, out / week)
+            _swap(new, out / week, old)
     finally:
-        shutil.rmtree(new, ignore_errors=True)
-        if (out / week).exists():
-            shutil.rmtree(old, ignore_errors=True)
+        # Never looked at here: whether the week is there, for another run may be in the middle of its swap.
+        for rest in (new, old):
+            shutil.rmtree(rest, ignore_errors=True)
         _let_go(lock, out / f"{stem}.lock")
+
+
+def _swap(new: Path, week: Path, old: Path) -> None:
+    """The draft in the week's place; where that fails, the old week is put back."""
+    if not week.exists():
+        os.rename(new, week)
+        return
+    os.rename(week, old)
+    try:
+        os.rename(new, week)
+    except BaseException:  # an interrupt too must not cost the old week
+        os.rename(old, week)
+        raise
 
 
 def _mend(out: Path) -> None:
