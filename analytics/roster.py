@@ -61,6 +61,12 @@ class Roster:
     columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     false_share: float = _DEFAULT_FALSE_SHARE
 
+    @property
+    def ids(self) -> dict[str, str]:
+        """Athlete id by every word a file may use for one: id or name, in lower case."""
+        names = {athlete.name.lower(): athlete.id for athlete in self.athletes}
+        return names | {athlete.id.lower(): athlete.id for athlete in self.athletes}
+
     def athlete(self, athlete_id: str) -> Athlete:
         """The athlete with this id; KeyError if there is none."""
         for athlete in self.athletes:

@@ -20,6 +20,9 @@ SET_ASIDE_KINDS = ("later", "date", "load", "reps", "exercise", "athlete", "set"
 """`later`: dated after the run's date, so not a fault of the file; the others are faults to mend."""
 PHASES = ("build", "cut", "peak", "off")
 
+Z80 = 1.2815515655446004
+"""Half width of a normal 80 % interval, in standard deviations: every interval in these tables is one."""
+
 KG_PER_LB = 0.45359237
 """Exact: international avoirdupois pound, agreement of 1959 (NIST SP 811, appendix B)."""
 

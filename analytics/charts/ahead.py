@@ -7,10 +7,11 @@ from datetime import date, timedelta
 from math import exp, log, sqrt
 from typing import Any
 
+from analytics.schema import Z80
+
 FORECAST_WEEKS = 4
 """How far ahead the forecast of a lift's row lies."""
 FARTHEST_WEEKS = 20
-_Z80 = 1.2815515655446004
 
 
 def end_of_sight(as_of: date, stage_date: date | None) -> date:
@@ -28,16 +29,16 @@ def ahead(lift: Mapping[str, Any], line_end: Mapping[str, Any], end: date) -> li
     changes.
     """
     weekly = (log(lift["forecast_kg"]) - log(lift["strength_kg"])) / FORECAST_WEEKS
-    slope_sd = (lift["slope_high"] - lift["slope_low"]) / (2 * _Z80) / 100
+    slope_sd = (lift["slope_high"] - lift["slope_low"]) / (2 * Z80) / 100
     start, mean_now = line_end["date"], log(line_end["strength_kg"])
-    sd_now = log(line_end["strength_high_kg"] / line_end["strength_low_kg"]) / (2 * _Z80)
+    sd_now = log(line_end["strength_high_kg"] / line_end["strength_low_kg"]) / (2 * Z80)
     days = max((end - start).days, 1)
     steps = max(round(days / 7), 1)
     rows = []
     for step in range(steps + 1):
         weeks = days * step / steps / 7
         mean = mean_now + weekly * weeks
-        half = _Z80 * sqrt(sd_now**2 + (slope_sd * weeks) ** 2)
+        half = Z80 * sqrt(sd_now**2 + (slope_sd * weeks) ** 2)
         day = start + timedelta(days=round(7 * weeks))
         rows.append({"date": day, "kg": exp(mean), "low": exp(mean - half), "high": exp(mean + half)})
     return rows

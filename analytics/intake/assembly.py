@@ -193,23 +193,13 @@ def _ledger(
 def _aside(export: Export, table: pl.DataFrame, context: Context) -> pl.DataFrame:
     """The problems of one export as rows of the set-aside table."""
     if export.athlete is not None:
-        athlete = pl.lit(export.athlete)
-        return table.select(
-            athlete.alias("athlete"),
-            pl.lit(export.name).alias("source_file"),
-            pl.col("row").alias("source_row"),
-            "column",
-            "cell",
-            "kind",
-            "reason",
-            "cure",
-        )
-    ids = {a.name.lower(): a.id for a in context.roster.athletes} | {
-        a.id.lower(): a.id for a in context.roster.athletes
-    }
-    who = export.sheet.fields["athlete"].spread(lambda text: ids.get(text.lower()), pl.String())
-    owners = pl.DataFrame({"row": export.sheet.row, "athlete": who}).unique("row", keep="first")
-    return table.join(owners, on="row", how="left", maintain_order="left").select(
+        owned = table.with_columns(athlete=pl.lit(export.athlete))
+    else:
+        ids = context.roster.ids
+        who = export.sheet.fields["athlete"].spread(lambda text: ids.get(text.lower()), pl.String())
+        owners = pl.DataFrame({"row": export.sheet.row, "athlete": who}).unique("row", keep="first")
+        owned = table.join(owners, on="row", how="left", maintain_order="left")
+    return owned.select(
         "athlete",
         pl.lit(export.name).alias("source_file"),
         pl.col("row").alias("source_row"),

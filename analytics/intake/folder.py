@@ -66,8 +66,7 @@ def list_sources(folder: Path, place: str, roster: Roster) -> list[Source]:
     root = folder / place
     if not root.is_dir():
         return []
-    ids = {athlete.name.lower(): athlete.id for athlete in roster.athletes}
-    ids |= {athlete.id.lower(): athlete.id for athlete in roster.athletes}
+    ids = roster.ids
     sources = []
     for path in _walk(root):
         inside = path.relative_to(root)

@@ -144,8 +144,7 @@ def _day(text: str | None) -> date | None:
 
 
 def _athlete(text: str | None, roster: Roster) -> str | None:
-    wanted = (text or "").strip().lower()
-    return next((a.id for a in roster.athletes if wanted in (a.id.lower(), a.name.lower())), None)
+    return roster.ids.get((text or "").strip().lower())
 
 
 def _table(rows: list[tuple[object, ...]], table: Table) -> pl.DataFrame:

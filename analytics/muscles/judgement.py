@@ -15,7 +15,7 @@ from analytics.muscles.bodyweight import LOSING_PHASES
 from analytics.muscles.dose import usual_doses
 from analytics.muscles.girths import girth_muscles, girth_rates, weight_rates
 from analytics.muscles.mixed import Array
-from analytics.muscles.response import Z80, respond
+from analytics.muscles.response import respond
 from analytics.muscles.states import (
     FLOOR_SETS,
     Reading,
@@ -25,7 +25,7 @@ from analytics.muscles.states import (
 )
 from analytics.muscles.words import say_why
 from analytics.roster import Roster
-from analytics.schema import MUSCLES, conform
+from analytics.schema import MUSCLES, Z80, conform
 
 _KEY = ["athlete", "muscle"]
 _BODYWEIGHT_DAYS = 42

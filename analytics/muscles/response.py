@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 from analytics.muscles.mixed import Array
 from analytics.muscles.pooling import Evidence, Responses, pool_responses
+from analytics.schema import Z80
 
-Z80 = 1.2815515655446004
-"""Half width of a normal 80 % interval, in standard deviations."""
 STALE_DAYS = 56
 """Lifts not done for eight weeks before the athlete's last session say nothing about the present."""
 GIRTH_TO_FORCE = 2.0

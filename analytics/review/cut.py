@@ -8,24 +8,19 @@ from typing import Any
 import polars as pl
 from scipy.special import ndtr
 
+from analytics.muscles.bodyweight import LOSING_PHASES
+from analytics.muscles.states import FORCE_EXPONENT, HOLD_MARGIN_PCT_PER_WEEK
 from analytics.review.evidence import Evidence, latest_weights
-from analytics.schema import CUTS, conform
+from analytics.schema import CUTS, Z80, conform
 
-LEAN_PHASES = ("cut", "peak")
-Z80 = 1.2815515655446004
-"""Half width of a normal 80 % interval, in standard deviations."""
-FORCE_EXPONENT = 0.67
-"""Force scales with bodyweight to this power: Jaric 2002, Sports Med 32:615-631."""
-LOSS_MARGIN_PCT = 0.1
-"""% a week below what bodyweight explains before a loss in a cut counts as a loss (our choice)."""
 _LOST = 0.8
 
 
 def loss_limits(evidence: Evidence) -> dict[str, float]:
     """Slope below which strength falls faster than bodyweight explains, % a week, by athlete in a cut."""
     rates = {row["athlete"]: row["pct_per_week"] for row in latest_weights(evidence)}
-    lean = [a.id for a in evidence.roster.athletes if a.phase_on(evidence.as_of) in LEAN_PHASES]
-    return {one: min(FORCE_EXPONENT * rates.get(one, 0.0), 0.0) - LOSS_MARGIN_PCT for one in lean}
+    lean = [a.id for a in evidence.roster.athletes if a.phase_on(evidence.as_of) in LOSING_PHASES]
+    return {one: min(FORCE_EXPONENT * rates.get(one, 0.0), 0.0) - HOLD_MARGIN_PCT_PER_WEEK for one in lean}
 
 
 def probability_below(row: Mapping[str, Any], limit: float) -> float:
