@@ -28,7 +28,7 @@ MARGIN_PCT_PER_WEEK = 0.1
 al. 2020, JSCR 34:2412: 0.20 % for men, 0.29 % for women, from daily gains)."""
 SHARED_ERROR = 0.2
 """Share of the error variance of a slope that an athlete's lifts have in common: mean of 14 simulated worlds
-by ``simulate.muscle_evidence.shared_error`` (0.0 to 0.55)."""
+by ``evidence.muscle_calls.shared_error`` (0.0 to 0.55)."""
 
 _MEAN_PCT, _MEAN_SD = 0.2, 0.4
 """Response of a group where the athlete has no lift: the same 0.2 %, with room for novices and losses."""

@@ -2,7 +2,7 @@
 
 Each world differs in structure: the course of strength, the load-repetition curve, how loads are chosen,
 how effort moves, what noise looks like and what is logged.  Half of them are held out from all fitting
-(``evidence_fit``).
+(``evidence.fit``).
 """
 
 from __future__ import annotations

@@ -29,7 +29,7 @@ class Calibration:
 
 @cache
 def packaged() -> Calibration:
-    """The corrections in calibration.json, written by ``python -m analytics.simulate.evidence_fit``."""
+    """The corrections in calibration.json, written by ``python -m analytics.evidence.fit``."""
     file = resources.files("analytics.trend") / "calibration.json"
     if not file.is_file():
         return Calibration()

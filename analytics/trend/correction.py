@@ -2,7 +2,7 @@
 
 The regime filter alone forgets an old onset too readily and does not know how the simple rules behave on
 real schemes of training.  The network was fitted to simulated rosters of many unlike worlds, all with
-known truth, and never to anyone's data; ``python -m analytics.simulate.evidence_fit`` makes its numbers
+known truth, and never to anyone's data; ``python -m analytics.evidence.fit`` makes its numbers
 again.
 """
 

@@ -13,10 +13,10 @@ import pytest
 import statsmodels.formula.api as smf
 
 from analytics.catalogue import load_catalogue
+from analytics.evidence.muscle_calls import simulated_roster
 from analytics.muscles import MuscleInputs, count_weeks, judge_muscles
 from analytics.muscles.mixed import Blocks, fit_mixed
 from analytics.simulate import LAST_DAY, World, simulate_roster
-from analytics.simulate.muscle_evidence import simulated_roster
 
 pytestmark = pytest.mark.bench
 

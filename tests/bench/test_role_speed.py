@@ -4,9 +4,9 @@ from time import process_time
 
 import pytest
 
+from analytics.evidence.role_check import simple_rule, unlabelled
 from analytics.intake.roles import assign_roles
 from analytics.simulate import World, simulate_roster
-from analytics.simulate.role_check import simple_rule, unlabelled
 
 
 @pytest.mark.bench

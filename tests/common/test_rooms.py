@@ -24,6 +24,7 @@ ORDER = [
     "look",
     "consult",
     "simulate",
+    "evidence",
     "cli",
     "__main__",
 ]
@@ -51,7 +52,7 @@ ARRAYS_ONLY = (
 CLOCKS = ("date.today", "datetime.now", "datetime.today", "time.time")
 LONGEST = 250
 DATA = ("schema.py",)
-COMMANDS = ("cli.py", "simulate/evidence_report.py")
+COMMANDS = ("cli.py", "evidence/report.py")
 
 
 def room(path):

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
 
 from analytics import schema
+from analytics.evidence.role_check import WORLDS, check_roles, unlabelled
 from analytics.intake.roles import assign_roles
 from analytics.simulate import World, simulate_roster
-from analytics.simulate.role_check import WORLDS, check_roles, unlabelled
 
 
 @pytest.fixture(scope="module")

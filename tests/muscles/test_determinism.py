@@ -19,7 +19,7 @@ from analytics.muscles import (
     BalanceInputs, MuscleInputs, balance, bodyweight, count_weeks, judge_muscles, session_load,
 )
 from analytics.simulate import LAST_DAY, World, simulate_roster
-from analytics.simulate.muscle_evidence import simulated_roster
+from analytics.evidence.muscle_calls import simulated_roster
 
 found, catalogue = simulate_roster(World(), 40, 20, 3), load_catalogue()
 draw = np.random.default_rng(0)

@@ -4,8 +4,8 @@ import numpy as np
 import polars as pl
 import pytest
 
+from analytics.evidence.muscle_calls import gather_calls, shared_error, weigh_calls
 from analytics.simulate import World, simulate_roster
-from analytics.simulate.muscle_evidence import gather_calls, shared_error, weigh_calls
 from analytics.strength import estimate_sessions
 from analytics.trend import fit_trends
 

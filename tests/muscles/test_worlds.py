@@ -1,7 +1,7 @@
 import pytest
 
-from analytics.simulate import muscle_worlds
-from analytics.simulate.muscle_worlds import judge_worlds
+from analytics.evidence import muscle_worlds
+from analytics.evidence.muscle_worlds import judge_worlds
 
 
 @pytest.mark.slow

@@ -9,10 +9,10 @@ import statsmodels.api as sm
 from scipy.stats import mannwhitneyu
 
 from analytics import schema
-from analytics.simulate import evidence
-from analytics.simulate.evidence_fit import rosters_to_fit
-from analytics.simulate.evidence_intervals import widths
-from analytics.simulate.evidence_worlds import HELD_OUT
+from analytics.evidence import agreement
+from analytics.evidence.fit import rosters_to_fit
+from analytics.evidence.intervals import widths
+from analytics.evidence.worlds import HELD_OUT
 from analytics.simulate.unlike import UNLIKE, simulate_unlike
 from analytics.strength import estimate_sessions
 
@@ -24,7 +24,7 @@ def test_area_under_curve_is_the_rank_statistic():
     positive = rng.random(200) < 0.3
     stock = mannwhitneyu(score[positive], score[~positive]).statistic
     expected = stock / (positive.sum() * (~positive).sum())
-    assert evidence.area_under_curve(score, positive) == pytest.approx(expected, rel=1e-12)
+    assert agreement.area_under_curve(score, positive) == pytest.approx(expected, rel=1e-12)
 
 
 def test_calibration_slope_is_a_logistic_regression():
@@ -32,7 +32,7 @@ def test_calibration_slope_is_a_logistic_regression():
     rng = np.random.default_rng(2)
     chance = rng.uniform(0.05, 0.95, 2000)
     happened = rng.random(2000) < chance**1.3
-    found = evidence.reliability(chance, happened)
+    found = agreement.reliability(chance, happened)
     x = sm.add_constant(np.log(chance / (1 - chance)))
     stock = sm.Logit(happened.astype(float), x).fit(disp=0).params[1]
     assert found.slope == pytest.approx(stock, rel=1e-6)
@@ -43,7 +43,7 @@ def test_calibration_slope_is_a_logistic_regression():
 def test_true_probabilities_are_calibrated():
     rng = np.random.default_rng(3)
     chance = rng.beta(2, 5, 40000)
-    found = evidence.reliability(chance, rng.random(40000) < chance)
+    found = agreement.reliability(chance, rng.random(40000) < chance)
     assert found.slope == pytest.approx(1, abs=0.05)
     assert found.expected_error < 0.01
 
@@ -69,7 +69,7 @@ def weeks_of(progressing, score):
 def test_detection_counts_as_a_person_would():
     progressing = [True] * 20 + [False] * 14
     score = [0.1] * 19 + [0.9] + [0.2] * 6 + [0.8] * 8
-    found = evidence.detection(weeks_of(progressing, score), "score", 0.5)
+    found = agreement.detection(weeks_of(progressing, score), "score", 0.5)
     assert found.false_alarms == pytest.approx(1 / 20)
     assert found.false_names == pytest.approx(1 / 9)
     assert found.flagged == {8: 1.0, 12: 1.0}
@@ -81,7 +81,7 @@ def test_detection_counts_as_a_person_would():
 def test_threshold_lets_through_the_share_it_says():
     rng = np.random.default_rng(4)
     rows = weeks_of([True] * 400, rng.random(400))
-    limit = evidence.threshold_for(rows, "score", 0.05)
+    limit = agreement.threshold_for(rows, "score", 0.05)
     assert (rows["score"] >= limit).mean() <= 0.05
 
 

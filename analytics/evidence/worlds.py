@@ -1,4 +1,4 @@
-"""Evidence worlds: the simulated rosters that the trend is fitted to, and those it is shown on, by name."""
+"""Worlds: the simulated rosters that the trend is fitted to, and those it is shown on, by name."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Muscle evidence: lagging groups found on simulated rosters, beside two simple rules, and calibration."""
+"""Muscle calls: lagging groups found on simulated rosters, beside two simple rules, and calibration."""
 
 from __future__ import annotations
 

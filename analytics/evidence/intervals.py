@@ -1,4 +1,4 @@
-"""Evidence intervals: how far truths fell from what was told, in units of the interval's half-width."""
+"""Intervals: how far truths fell from what was told, in units of the interval's half-width."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ CHANGE_WEEKS = (4, 8)
 
 
 def interval_ratios(judged: Judged, rows: pl.DataFrame, ends: list[date]) -> dict[str, Floats]:
-    """Miss over half-width for each kind of interval, one value per lift-week of ``evidence.lift_weeks``.
+    """Miss over half-width for each kind of interval, one value per lift-week of ``agreement.lift_weeks``.
 
     1 or less is inside.  Kinds: slope, strength, change_4_weeks, change_8_weeks, forecast (true strength four
     weeks later), session (estimate of the first session four to five weeks later).

@@ -1,6 +1,6 @@
-"""Evidence report: the figures of one world or many, as tables for the method notebook and the developers.
+"""Report: the figures of one world or many, as tables for the method notebook and the developers.
 
-``python -m analytics.simulate.evidence_report DIR`` writes them for all worlds as CSV files (a minute or
+``python -m analytics.evidence.report DIR`` writes them for all worlds as CSV files (a minute or
 two).
 """
 
@@ -14,10 +14,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.simulate import evidence
-from analytics.simulate.evidence_intervals import interval_ratios
-from analytics.simulate.evidence_rules import RULES, SCORES, rule_scores
-from analytics.simulate.evidence_worlds import simulate_named
+from analytics.evidence import agreement
+from analytics.evidence.intervals import interval_ratios
+from analytics.evidence.rules import RULES, SCORES, rule_scores
+from analytics.evidence.worlds import simulate_named
 from analytics.simulate.unlike import UNLIKE
 from analytics.simulate.world import LAST_DAY, Simulated
 from analytics.strength import estimate_sessions
@@ -39,7 +39,7 @@ PACES = ((0.0, 0.1), (0.1, 0.25), (0.25, 0.6), (0.6, 9.0))
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """One simulated roster, judged: `rows` as ``evidence.lift_weeks`` with every score as a column."""
+    """One simulated roster, judged: `rows` as ``agreement.lift_weeks`` with every score as a column."""
 
     name: str
     simulated: Simulated
@@ -64,7 +64,7 @@ def make_case(name: str, athletes: int, weeks: int, seed: int, network: Network 
         }
     )
     history = history.join(alone, on=["series", "week_end"], maintain_order="left")
-    rows = evidence.lift_weeks(history, sessions, simulated).join(
+    rows = agreement.lift_weeks(history, sessions, simulated).join(
         rule_scores(sessions, LAST_DAY), on=[*LIFT, "week_end"], how="left", maintain_order="left"
     )
     return Case(name=name, simulated=simulated, sessions=sessions, judged=judged, rows=rows)
@@ -76,13 +76,13 @@ def detection_table(case: Case, other: Case) -> pl.DataFrame:
     """
     found = []
     for name in (*JUDGED, *SCORES, *RULES):
-        threshold = 0.5 if name in RULES else evidence.threshold_for(other.rows, name)
-        figures = evidence.detection(case.rows, name, threshold)
+        threshold = 0.5 if name in RULES else agreement.threshold_for(other.rows, name)
+        figures = agreement.detection(case.rows, name, threshold)
         found.append(
             {
                 "world": case.name,
                 "score": name,
-                **{f"auc_{k}_weeks": figures.auc[k] for k in evidence.WEEKS_AFTER},
+                **{f"auc_{k}_weeks": figures.auc[k] for k in agreement.WEEKS_AFTER},
                 **{f"flagged_{k}_weeks": figures.flagged[k] for k in (8, 12)},
                 "false_alarms": figures.false_alarms,
                 "false_names": figures.false_names,
@@ -106,7 +106,7 @@ def pace_table(case: Case, weeks_after: int = 8) -> pl.DataFrame:
                 "pct_per_week_from": low,
                 "to": high,
                 "onsets": int(positive.sum()),
-                "auc": evidence.area_under_curve(band["trend"].to_numpy(), positive),
+                "auc": agreement.area_under_curve(band["trend"].to_numpy(), positive),
             }
         )
     return pl.DataFrame(found)
@@ -115,14 +115,14 @@ def pace_table(case: Case, weeks_after: int = 8) -> pl.DataFrame:
 def reliability_bins(case: Case) -> pl.DataFrame:
     """Told probability of no progress beside how often it was true, in tenths of the lift-weeks."""
     chance = np.clip(case.rows["trend"].to_numpy(), 1e-6, 1 - 1e-6)
-    found = evidence.reliability(chance, ~case.rows["progressing"].to_numpy())
+    found = agreement.reliability(chance, ~case.rows["progressing"].to_numpy())
     return found.bins.with_columns(world=pl.lit(case.name))
 
 
 def reliability_table(case: Case) -> pl.DataFrame:
     """One row: Brier score, skill over the base rate, calibration slope and expected calibration error."""
     chance = np.clip(case.rows["trend"].to_numpy(), 1e-6, 1 - 1e-6)
-    found = evidence.reliability(chance, ~case.rows["progressing"].to_numpy())
+    found = agreement.reliability(chance, ~case.rows["progressing"].to_numpy())
     return pl.DataFrame(
         {
             "world": [case.name],
@@ -193,7 +193,7 @@ def main() -> None:
             ("pace", pace_table(case)),
             ("reliability", reliability_table(case)),
             ("coverage", coverage_table(case)),
-            ("onset", onset_table(case, evidence.threshold_for(other.rows, "trend"))),
+            ("onset", onset_table(case, agreement.threshold_for(other.rows, "trend"))),
         ):
             tables.setdefault(title, []).append(table)
     folder.mkdir(parents=True, exist_ok=True)

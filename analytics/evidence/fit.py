@@ -1,6 +1,6 @@
-"""Evidence fit: learns the packaged correction from simulated rosters of many unlike worlds.
+"""Fit: learns the packaged correction from simulated rosters of many unlike worlds.
 
-``python -m analytics.simulate.evidence_fit`` writes analytics/trend/correction.json (a few minutes on one
+``python -m analytics.evidence.fit`` writes analytics/trend/correction.json (a few minutes on one
 core). Worlds named in HELD_OUT are never fitted to: they show whether the correction holds elsewhere.
 """
 
@@ -16,10 +16,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from analytics.simulate.evidence_intervals import interval_ratios, widths
-from analytics.simulate.evidence_network import Training, fit_network
-from analytics.simulate.evidence_report import make_case
-from analytics.simulate.evidence_worlds import HELD_OUT, simulate_named, training_rosters
+from analytics.evidence.intervals import interval_ratios, widths
+from analytics.evidence.network import Training, fit_network
+from analytics.evidence.report import make_case
+from analytics.evidence.worlds import HELD_OUT, simulate_named, training_rosters
 from analytics.simulate.unlike import UNLIKE
 from analytics.simulate.world import LAST_DAY, Simulated
 from analytics.strength import estimate_sessions

@@ -1,4 +1,4 @@
-"""Evidence network: fits the small network of the correction by stochastic gradients, on arrays."""
+"""Network: fits the small network of the correction by stochastic gradients, on arrays."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Evidence charts: the figures of the evidence report as Altair charts."""
+"""Charts: the figures of the evidence report as Altair charts."""
 
 from __future__ import annotations
 

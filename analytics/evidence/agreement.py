@@ -1,4 +1,4 @@
-"""Evidence: how well states told week by week agree with the truth of a simulated roster."""
+"""Agreement: how well states told week by week agree with the truth of a simulated roster."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Evidence parts: what each part of the method buys, by leaving it out."""
+"""Parts: what each part of the method buys, by leaving it out."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import numpy as np
 import polars as pl
 
 from analytics import schema
-from analytics.simulate import evidence
-from analytics.simulate.evidence_worlds import simulate_named
+from analytics.evidence import agreement
+from analytics.evidence.worlds import simulate_named
 from analytics.simulate.roster import simulate_roster
 from analytics.simulate.world import LAST_DAY, Simulated, World
 from analytics.strength import estimate_sessions
@@ -67,8 +67,8 @@ def _figures(
     ends = week_ends(min(sessions["date"].to_list()), LAST_DAY)
     judged = judge(make_series(sessions, calendar, "exercise"), ends, LAST_DAY, model=model)
     history = history_table(judged, ends).with_columns(score=1 - pl.col("p_progressing"))
-    rows = evidence.lift_weeks(history, sessions, simulated)
-    figures = evidence.detection(rows, "score")
+    rows = agreement.lift_weeks(history, sessions, simulated)
+    figures = agreement.detection(rows, "score")
     chance = np.clip(rows["score"].to_numpy(), 1e-6, 1 - 1e-6)
-    skill = evidence.reliability(chance, ~rows["progressing"].to_numpy()).skill
+    skill = agreement.reliability(chance, ~rows["progressing"].to_numpy()).skill
     return {"part": label, **{f"auc_{k}_weeks": v for k, v in figures.auc.items()}, "skill": skill}

@@ -1,4 +1,4 @@
-"""Evidence rules: the rules of thumb and simple scores that the trend is measured against, week by week."""
+"""Rules: the rules of thumb and simple scores that the trend is measured against, week by week."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 import polars as pl
 
 from analytics.catalogue import Catalogue
-from analytics.simulate.muscle_evidence import (
+from analytics.evidence.muscle_calls import (
     METHODS,
     MuscleEvidence,
     gather_calls,
