@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import polars as pl
@@ -12,8 +12,8 @@ from analytics import schema
 from analytics.trend.intervals import Z80
 from analytics.trend.judge import judge
 from analytics.trend.lines import LineEnds, fit_lines, padded
-from analytics.trend.series import make_series, week_ends
-from analytics.trend.tables import Judged, history_table, state_table
+from analytics.trend.series import EPOCH, make_series, week_ends
+from analytics.trend.tables import Judged, as_known, history_table, state_table
 
 __all__ = ["Trends", "fit_trends"]
 
@@ -23,10 +23,15 @@ ATHLETES_AT_ONCE = 400
 
 @dataclass(frozen=True, kw_only=True)
 class Trends:
-    """Tables `lifts`, `families`, `lift_history` and `trend_lines` of `analytics.schema`."""
+    """Tables `lifts`, `families`, `lift_history` and `trend_lines` of `analytics.schema`.
+
+    `lifts_before` and `families_before` are what the same judgement told a week earlier.
+    """
 
     lifts: pl.DataFrame
     families: pl.DataFrame
+    lifts_before: pl.DataFrame
+    families_before: pl.DataFrame
     history: pl.DataFrame
     lines: pl.DataFrame
 
@@ -48,6 +53,8 @@ def fit_trends(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> T
     for name, table in (
         ("lifts", schema.LIFTS),
         ("families", schema.FAMILIES),
+        ("lifts_before", schema.LIFTS),
+        ("families_before", schema.FAMILIES),
         ("history", schema.LIFT_HISTORY),
         ("lines", schema.TREND_LINES),
     ):
@@ -57,36 +64,60 @@ def fit_trends(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> T
 
 
 def _fit_some(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> dict[str, pl.DataFrame]:
-    weeks = week_ends(min(sessions["date"].to_list()), as_of)
-    lifts = judge(make_series(sessions, calendar, "exercise"), weeks, as_of)
-    in_family = sessions.filter(pl.col("family").is_not_null())
+    before = as_of - timedelta(days=7)
+    of_lift = sessions.group_by("athlete", "exercise").agg(pl.col("family").drop_nulls().sort().first())
+    lifts = _judged(sessions, calendar, "exercise", as_of)
     found = {
-        "lifts": state_table(lifts)
-        .join(lifts.series.groups, on="group")
-        .join(_families(sessions), on=["athlete", "exercise"]),
-        "history": history_table(lifts, weeks),
+        "lifts": _told(lifts, of_lift),
+        "lifts_before": _told(_earlier(lifts, sessions, calendar, before), of_lift),
+        "history": history_table(lifts, week_ends(_first(sessions), as_of)),
         "lines": _lines(lifts),
-        "families": pl.DataFrame(),
     }
-    if len(in_family):
-        families = judge(make_series(in_family, calendar, "family"), weeks, as_of)
-        names = (
-            in_family.select("athlete", "family", "exercise")
-            .unique()
-            .sort("athlete", "family", "exercise")
-            .group_by("athlete", "family", maintain_order=True)
-            .agg(exercises=pl.col("exercise").str.join(", "))
-        )
-        found["families"] = (
-            state_table(families)
-            .join(families.series.groups, on="group")
-            .join(names, on=["athlete", "family"])
-        )
+    in_family = sessions.filter(pl.col("family").is_not_null())
+    families = _judged(in_family, calendar, "family", as_of) if len(in_family) else None
+    earlier = _earlier(families, in_family, calendar, before)
+    found["families"] = _told(families, _exercises(in_family))
+    found["families_before"] = _told(earlier, _exercises(in_family.filter(pl.col("date") <= before)))
     return found
 
 
-def _families(sessions: pl.DataFrame) -> pl.DataFrame:
-    return sessions.group_by("athlete", "exercise").agg(pl.col("family").drop_nulls().sort().first())
+def _first(sessions: pl.DataFrame) -> date:
+    return min(sessions["date"].to_list())
+
+
+def _judged(sessions: pl.DataFrame, calendar: pl.DataFrame, group_by: str, day: date) -> Judged:
+    return judge(make_series(sessions, calendar, group_by), week_ends(_first(sessions), day), day)
+
+
+def _earlier(
+    judged: Judged | None, sessions: pl.DataFrame, calendar: pl.DataFrame, day: date
+) -> Judged | None:
+    """The judgement as of an earlier day: read off the same pass where that day was a checkpoint."""
+    known = sessions.filter(pl.col("date") <= day)
+    if judged is None or known.is_empty():
+        return None
+    if (day - EPOCH).days in judged.checkpoints:
+        return as_known(judged, day)
+    return _judged(known, calendar, "exercise" if judged.series.is_single else "family", day)
+
+
+def _told(judged: Judged | None, names: pl.DataFrame) -> pl.DataFrame:
+    """The states as a table, with what `names` says of each group; without rows where nothing was judged."""
+    if judged is None:
+        return pl.DataFrame()
+    subject = judged.series.groups.columns[-1]
+    told = state_table(judged).join(judged.series.groups, on="group")
+    return told.join(names, on=["athlete", subject])
+
+
+def _exercises(in_family: pl.DataFrame) -> pl.DataFrame:
+    return (
+        in_family.select("athlete", "family", "exercise")
+        .unique()
+        .sort("athlete", "family", "exercise")
+        .group_by("athlete", "family", maintain_order=True)
+        .agg(exercises=pl.col("exercise").str.join(", "))
+    )
 
 
 def _lines(lifts: Judged) -> pl.DataFrame:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -47,16 +47,37 @@ class Judged:
     as_of: date
 
 
+def as_known(judged: Judged, day: date) -> Judged:
+    """The same run as it stood on an earlier checkpoint: nothing later is left in it.
+
+    The forward pass knows no later rows, so this is what a run of that day would have told, to the last bit.
+    """
+    ends = 1 + int(np.flatnonzero(judged.checkpoints == (day - EPOCH).days)[0])
+    told, filtered = judged.told, judged.filtered
+    return replace(
+        judged,
+        series=replace(judged.series, rows=judged.series.rows.filter(pl.col("date") <= day)),
+        filtered=replace(filtered, level=filtered.level[:, :ends], level_var=filtered.level_var[:, :ends]),
+        told=Corrected(
+            chance=told.chance[:, :ends], slope=told.slope[:, :ends], slope_sd=told.slope_sd[:, :ends]
+        ),
+        regime=judged.regime[:, :ends],
+        checkpoints=judged.checkpoints[:ends],
+        as_of=day,
+    )
+
+
 def state_table(judged: Judged) -> pl.DataFrame:
-    """One row per regime group: the columns that lifts and families share, and `head`, the series it is shown
-    by.
+    """One row per regime group that has begun: the columns that lifts and families share, and `head`, the
+    series it is shown by.
     """
     rows, regimes = judged.series.rows, judged.regimes
     groups, heads = _groups(rows, judged.as_of)
-    chance = judged.told.chance[:, -1]
-    slope, slope_sd = judged.told.slope[:, -1], judged.told.slope_sd[:, -1]
+    begun = groups["group"].to_numpy().astype(np.intp)
+    chance = judged.told.chance[begun, -1]
+    slope, slope_sd = judged.told.slope[begun, -1], judged.told.slope_sd[begun, -1]
     best, chance_of_best, began = present_state(
-        judged.regime, judged.checkpoints, days_of(groups["first_date"]), regimes
+        judged.regime[begun], judged.checkpoints, days_of(groups["first_date"]), regimes
     )
     sure = chance_of_best >= SURE
     as_of_day = (judged.as_of - EPOCH).days
