@@ -424,6 +424,17 @@ ATTENTION = Table(
     ),
 )
 
+CANDIDATES = Table(
+    name="candidates",
+    grain="one row per athlete, subject and kind that may be on the attention list",
+    key=("athlete", "subject_kind", "subject", "kind"),
+    columns=(
+        *(c for c in ATTENTION.columns if c.name not in ("rank", "listed", "expected_false_share")),
+        _number("urgency", "weighed probability", lowest=0),
+        Column(name="fact", dtype=pl.Boolean(), nullable=False),
+    ),
+)
+
 CHANGES = Table(
     name="changes",
     grain="one row per athlete and subject whose answer differs from one week earlier",
@@ -504,6 +515,7 @@ TABLES: tuple[Table, ...] = (
     BODYWEIGHT,
     SESSION_LOAD,
     ATTENTION,
+    CANDIDATES,
     CHANGES,
     HEADLINES,
     CUTS,

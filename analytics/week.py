@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 import polars as pl
@@ -17,12 +19,21 @@ from analytics.muscles import (
     judge_muscles,
     session_load,
     uncounted,
+    weeks_known,
 )
-from analytics.review import Evidence, attention_list, changes_between, cuts, headlines, quality
+from analytics.review import Evidence, changes_between, cut_list, cuts, headlines, quality, weigh_candidates
+from analytics.roster import Roster
+from analytics.schema import TABLES
 from analytics.strength import estimate_sessions
 from analytics.trend import fit_trends
 
 Tables = dict[str, pl.DataFrame]
+
+IN_ORDER = ("sets", "sessions", "lift_history", "trend_lines", "muscle_weeks")
+"""Large tables, sorted by athlete first: groups of athletes in order make them whole."""
+
+
+_KEYS = {table.name: table.key for table in TABLES}
 
 
 def iso_week(day: date) -> str:
@@ -31,62 +42,50 @@ def iso_week(day: date) -> str:
     return f"{year}-W{week:02d}"
 
 
+@dataclass(frozen=True, kw_only=True)
+class Study:
+    """Everything said of a group of athletes, `now` and a week `before`, but for what needs the whole roster.
+
+    Tables by name, as in `analytics.schema`; the list of each is still its uncut ``candidates``.
+    """
+
+    now: Tables
+    before: Tables
+
+
 def analyse(intake: Intake, as_of: date) -> Tables:
     """All tables of design section 4 and 5 by name, and what the pages need to name things.
 
     Rows after `as_of` change nothing.  `changes` compares with the same analysis a week earlier.
     """
-    now = answers(intake, as_of)
-    before = answers(intake, as_of - timedelta(days=7))
-    tables = now | {
-        "changes": changes_between(before, now),
-        "set_aside": intake.set_aside,
-        "ledger": intake.ledger,
-        "checkins": intake.checkins.filter(pl.col("date") <= as_of),
-        "calendar": intake.calendar,
-        "decisions": intake.decisions.filter(pl.col("date") <= as_of),
-        "unknown_exercises": intake.unknown_exercises,
-        "athlete": _athletes(intake, as_of),
-        "phases": _phases(intake),
-    }
-    tables["names"] = _names(tables, intake.catalogue)
-    return tables | {"headlines": headlines(tables)}
+    return whole([study(intake, as_of)], intake.roster, as_of)
 
 
-def answers(intake: Intake, as_of: date) -> Tables:
-    """The answers alone: sessions, lifts, families, their history, muscle groups and the attention list."""
+def study(intake: Intake, as_of: date) -> Study:
+    """The answers of this week and the one before for the athletes of `intake`.
+
+    No athlete's rows depend on another's, so a roster may be studied group by group, in any groups.
+    """
+    last = as_of - timedelta(days=7)
     sets = intake.sets.filter(pl.col("date") <= as_of)
-    checkins = intake.checkins.filter(pl.col("date") <= as_of)
-    calendar = intake.calendar.filter(pl.col("from") <= as_of)
     sessions = estimate_sessions(sets)
-    trends = fit_trends(sessions, calendar, as_of)
+    trends = fit_trends(sessions, intake.calendar.filter(pl.col("from") <= as_of), as_of)
     weeks = count_weeks(sets, intake.catalogue, as_of)
-    inputs = MuscleInputs(
-        weeks=weeks,
-        lifts=trends.lifts,
-        checkins=checkins,
-        calendar=calendar,
-        roster=intake.roster,
-        catalogue=intake.catalogue,
-        as_of=as_of,
-        uncounted=uncounted(sets, intake.catalogue, as_of),
+    known = _Known(
+        as_of=as_of, intake=intake, sets=sets, lifts=trends.lifts, families=trends.families, weeks=weeks
     )
+    earlier = _Known(
+        as_of=last,
+        intake=intake,
+        sets=sets.filter(pl.col("date") <= last),
+        lifts=trends.lifts_before,
+        families=trends.families_before,
+        weeks=weeks_known(weeks, sets, intake.catalogue, last),
+    )
+    checkins = intake.checkins.filter(pl.col("date") <= as_of)
     pairs = BalanceInputs(weeks=weeks, sets=sets, checkins=checkins, catalogue=intake.catalogue, as_of=as_of)
-    muscles, weight = judge_muscles(inputs), bodyweight(checkins, intake.roster, as_of)
-    evidence = Evidence(
-        as_of=as_of,
-        roster=intake.roster,
-        catalogue=intake.catalogue,
-        sets=sets,
-        ledger=intake.ledger,
-        calendar=calendar,
-        decisions=intake.decisions.filter(pl.col("date") <= as_of),
-        lifts=trends.lifts,
-        families=trends.families,
-        muscles=muscles,
-        bodyweight=weight,
-    )
-    return {
+    evidence = known.evidence()
+    now = {
         "sets": sets,
         "sessions": sessions,
         "lifts": trends.lifts,
@@ -94,23 +93,107 @@ def answers(intake: Intake, as_of: date) -> Tables:
         "lift_history": trends.history,
         "trend_lines": trends.lines,
         "muscle_weeks": weeks,
-        "muscles": muscles,
+        "muscles": evidence.muscles,
         "balance": balance(pairs),
-        "bodyweight": weight,
+        "bodyweight": evidence.bodyweight,
         "session_load": session_load(checkins, sets, as_of),
-        "attention": attention_list(evidence),
+        "candidates": weigh_candidates(evidence),
         "cuts": cuts(evidence),
         "quality": quality(evidence, intake.set_aside),
+        "set_aside": intake.set_aside,
+        "ledger": intake.ledger,
+        "checkins": checkins,
+        "calendar": intake.calendar,
+        "decisions": evidence.decisions,
+        "unknown_exercises": intake.unknown_exercises,
     }
+    now["names"] = _names(now, intake.catalogue)
+    evidence = earlier.evidence()
+    before = {
+        "lifts": evidence.lifts,
+        "families": evidence.families,
+        "muscles": evidence.muscles,
+        "candidates": weigh_candidates(evidence),
+    }
+    return Study(now=now, before=before)
 
 
-def _athletes(intake: Intake, as_of: date) -> pl.DataFrame:
+def whole(studies: Sequence[Study], roster: Roster, as_of: date) -> Tables:
+    """The studies of all groups as the tables of one roster, with its attention list and its changes."""
+    now = _together([one.now for one in studies])
+    before = _together([one.before for one in studies])
+    for week in (now, before):
+        week["attention"] = cut_list(week.pop("candidates"), roster.false_share)
+    now |= {
+        "changes": changes_between(before, now),
+        "athlete": _athletes(roster, as_of),
+        "phases": _phases(roster),
+    }
+    return now | {"headlines": headlines(now)}
+
+
+def _together(groups: Sequence[Tables]) -> Tables:
+    if len(groups) == 1:
+        return dict(groups[0])
+    return {name: _one(name, [group[name] for group in groups]) for name in groups[0]}
+
+
+def _one(name: str, frames: list[pl.DataFrame]) -> pl.DataFrame:
+    """The frames as one table in its order.  Large ones are not copied: they come in order of athlete."""
+    frame = pl.concat(frames, rechunk=False)
+    if name in IN_ORDER:
+        return frame
+    key = _KEYS.get(name, ("athlete", *frame.columns))
+    return frame.sort(key, nulls_last=True, maintain_order=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Known:
+    """What is known of a group of athletes on one day, before muscles and the list are judged."""
+
+    as_of: date
+    intake: Intake
+    sets: pl.DataFrame
+    lifts: pl.DataFrame
+    families: pl.DataFrame
+    weeks: pl.DataFrame
+
+    def evidence(self) -> Evidence:
+        intake = self.intake
+        checkins = intake.checkins.filter(pl.col("date") <= self.as_of)
+        calendar = intake.calendar.filter(pl.col("from") <= self.as_of)
+        inputs = MuscleInputs(
+            weeks=self.weeks,
+            lifts=self.lifts,
+            checkins=checkins,
+            calendar=calendar,
+            roster=intake.roster,
+            catalogue=intake.catalogue,
+            as_of=self.as_of,
+            uncounted=uncounted(self.sets, intake.catalogue, self.as_of),
+        )
+        return Evidence(
+            as_of=self.as_of,
+            roster=intake.roster,
+            catalogue=intake.catalogue,
+            sets=self.sets,
+            ledger=intake.ledger,
+            calendar=calendar,
+            decisions=intake.decisions.filter(pl.col("date") <= self.as_of),
+            lifts=self.lifts,
+            families=self.families,
+            muscles=judge_muscles(inputs),
+            bodyweight=bodyweight(checkins, intake.roster, self.as_of),
+        )
+
+
+def _athletes(roster: Roster, as_of: date) -> pl.DataFrame:
     """One row per athlete: who they are and where they stand in the plan."""
     rows = [
         {
             "athlete": athlete.id,
             "name": athlete.name,
-            "title": intake.roster.title,
+            "title": roster.title,
             "as_of": as_of,
             "week": iso_week(as_of),
             "stage_date": athlete.stage_date,
@@ -118,14 +201,14 @@ def _athletes(intake: Intake, as_of: date) -> pl.DataFrame:
             "phase": athlete.phase_on(as_of),
             "priority": ", ".join(athlete.priority),
         }
-        for athlete in intake.roster.athletes
+        for athlete in roster.athletes
     ]
     schema = {"stage_date": pl.Date, "weeks_to_stage": pl.Float64, "phase": pl.String}
     return pl.DataFrame(rows, schema_overrides=schema).sort("athlete")
 
 
-def _phases(intake: Intake) -> pl.DataFrame:
-    rows = [(a.id, phase.name, phase.start) for a in intake.roster.athletes for phase in a.phases]
+def _phases(roster: Roster) -> pl.DataFrame:
+    rows = [(a.id, phase.name, phase.start) for a in roster.athletes for phase in a.phases]
     schema = {"athlete": pl.String, "name": pl.String, "from": pl.Date}
     return pl.DataFrame(rows, schema=schema, orient="row").sort("athlete", "from")
 

@@ -2,7 +2,7 @@
 
 from analytics.muscles.balance import BalanceInputs, balance
 from analytics.muscles.bodyweight import bodyweight
-from analytics.muscles.counts import count_weeks, uncounted
+from analytics.muscles.counts import count_weeks, uncounted, weeks_known
 from analytics.muscles.judgement import MuscleInputs, judge_muscles
 from analytics.muscles.load import session_load
 
@@ -15,4 +15,5 @@ __all__ = [
     "judge_muscles",
     "session_load",
     "uncounted",
+    "weeks_known",
 ]

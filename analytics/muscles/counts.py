@@ -58,6 +58,23 @@ def count_weeks(sets: pl.DataFrame, catalogue: Catalogue, as_of: date) -> pl.Dat
     return conform(_finish(full), MUSCLE_WEEKS)
 
 
+def weeks_known(weeks: pl.DataFrame, sets: pl.DataFrame, catalogue: Catalogue, day: date) -> pl.DataFrame:
+    """``count_weeks`` as of an earlier `day`, out of `weeks`, counted later from the same sets.
+
+    A week that had not ended by then is counted again; whole weeks are as they were.
+    """
+    if day.isoweekday() != 7:
+        return count_weeks(sets, catalogue, day)
+    trained = sets.filter((pl.col("date") <= day) & (pl.col("role") != "warm_up"))
+    last = trained.group_by("athlete").agg(last=pl.col("date").max().dt.truncate("1w").dt.offset_by("6d"))
+    return (
+        weeks.filter(pl.col("week_end") <= day)
+        .join(last, on="athlete", how="inner", maintain_order="left")
+        .filter(pl.col("week_end") <= pl.col("last"))
+        .drop("last")
+    )
+
+
 def uncounted(sets: pl.DataFrame, catalogue: Catalogue, as_of: date) -> pl.DataFrame:
     """Exercises without muscle shares: one row per athlete and exercise, with sets left out and last date."""
     known = catalogue.shares().select("exercise").unique()

@@ -1,7 +1,7 @@
 """From all tables to the coach's list, what changed since last week, and what to try with which cautions."""
 
 from analytics.review.advice import CAUTIONS, KINDS
-from analytics.review.attention import attention_list
+from analytics.review.attention import attention_list, cut_list, weigh_candidates
 from analytics.review.candidates import COUNTED
 from analytics.review.changes import changes_between
 from analytics.review.cut import cuts
@@ -16,7 +16,9 @@ __all__ = [
     "Evidence",
     "attention_list",
     "changes_between",
+    "cut_list",
     "cuts",
     "headlines",
     "quality",
+    "weigh_candidates",
 ]

@@ -15,29 +15,46 @@ from analytics.review.evidence import (
     main_muscles,
     rir_shares,
 )
-from analytics.schema import ATTENTION, conform
+from analytics.schema import ATTENTION, CANDIDATES, conform
 
 _PRIORITY_WEIGHT, _STAGE_WEIGHT, _LOSS_WEIGHT = 1.5, 1.25, 1.2
 _STAGE_WEEKS = 12
 
 
 def attention_list(evidence: Evidence) -> pl.DataFrame:
-    """schema.ATTENTION: every candidate of the roster; `listed` are those within the limit on false names.
+    """schema.ATTENTION of one roster: its candidates, weighed and cut at the roster's limit."""
+    return cut_list(weigh_candidates(evidence), evidence.roster.false_share)
 
-    Candidates are ranked by probability and kept while the mean probability of being wrong stays within the
-    roster's `false_share` (the Bayesian form of a false discovery rate: Mueller, Parmigiani and Rice 2006,
-    from memory).  What is counted and not inferred (see Candidate) is always listed and does not count
-    towards the share.  What is listed is then ordered by urgency: probability, raised for the coach's
-    priorities, for a near stage date and for strength that is being lost; work below an aim weighs by how
-    much is missing.
+
+def weigh_candidates(evidence: Evidence) -> pl.DataFrame:
+    """schema.CANDIDATES: every candidate of the athletes in `evidence`, with its urgency.
+
+    Urgency is the probability, raised for the coach's priorities, for a near stage date and for strength that
+    is being lost; work below an aim weighs by how much is missing.  No athlete's rows depend on another's.
     """
-    found = candidates(evidence)
-    if not found:
-        return ATTENTION.empty()
     situations = _Situations(evidence)
-    rows = [_row(candidate, situations) for candidate in found]
+    rows = [_row(candidate, situations) for candidate in candidates(evidence)]
+    if not rows:
+        return CANDIDATES.empty()
     frame = pl.DataFrame(rows, schema_overrides={"since": pl.Date}, infer_schema_length=None)
-    return conform(_cut(frame, evidence.roster.false_share), ATTENTION)
+    return conform(frame, CANDIDATES)
+
+
+def cut_list(frame: pl.DataFrame, limit: float) -> pl.DataFrame:
+    """schema.ATTENTION: candidates of a whole roster; `listed` are those within the limit on false names.
+
+    Candidates are ranked by probability and kept while the mean probability of being wrong stays within
+    `limit` (the Bayesian form of a false discovery rate: Mueller, Parmigiani and Rice 2006, from memory).
+    What is counted and not inferred (see Candidate) is always listed and does not count towards the share.
+    What is listed is then ordered by urgency.
+    """
+    tie = ["athlete", "subject_kind", "subject", "kind"]
+    best_first = frame.sort(["fact", "probability", *tie], descending=[True, True] + [False] * 4)
+    wrong = (1 - pl.col("probability")).cum_sum().over("fact") / pl.int_range(1, pl.len() + 1).over("fact")
+    marked = best_first.with_columns(expected_false_share=pl.when(~pl.col("fact")).then(wrong.clip(0, 1)))
+    listed = marked.with_columns(listed=pl.col("fact") | (pl.col("expected_false_share") <= limit))
+    ordered = listed.sort(["listed", "urgency", *tie], descending=[True, True] + [False] * 4)
+    return conform(ordered.with_columns(rank=pl.int_range(1, pl.len() + 1)), ATTENTION)
 
 
 def _row(candidate: Candidate, situations: _Situations) -> dict[str, object]:
@@ -55,16 +72,6 @@ def _row(candidate: Candidate, situations: _Situations) -> dict[str, object]:
         "urgency": candidate.probability * situations.weight(candidate),
         "fact": candidate.counted,
     }
-
-
-def _cut(frame: pl.DataFrame, limit: float) -> pl.DataFrame:
-    tie = ["athlete", "subject_kind", "subject", "kind"]
-    best_first = frame.sort(["fact", "probability", *tie], descending=[True, True] + [False] * 4)
-    wrong = (1 - pl.col("probability")).cum_sum().over("fact") / pl.int_range(1, pl.len() + 1).over("fact")
-    marked = best_first.with_columns(expected_false_share=pl.when(~pl.col("fact")).then(wrong.clip(0, 1)))
-    listed = marked.with_columns(listed=pl.col("fact") | (pl.col("expected_false_share") <= limit))
-    ordered = listed.sort(["listed", "urgency", *tie], descending=[True, True] + [False] * 4)
-    return ordered.with_columns(rank=pl.int_range(1, pl.len() + 1))
 
 
 class _Situations:
