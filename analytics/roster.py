@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from analytics import declared
@@ -61,7 +62,7 @@ class Roster:
     columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     false_share: float = _DEFAULT_FALSE_SHARE
 
-    @property
+    @cached_property
     def ids(self) -> dict[str, str]:
         """Athlete id by every word a file may use for one: id or name, in lower case."""
         names = {athlete.name.lower(): athlete.id for athlete in self.athletes}
@@ -69,10 +70,11 @@ class Roster:
 
     def athlete(self, athlete_id: str) -> Athlete:
         """The athlete with this id; KeyError if there is none."""
-        for athlete in self.athletes:
-            if athlete.id == athlete_id:
-                return athlete
-        raise KeyError(athlete_id)
+        return self._by_id[athlete_id]
+
+    @cached_property
+    def _by_id(self) -> dict[str, Athlete]:
+        return {athlete.id: athlete for athlete in self.athletes}
 
 
 def parse_roster(text: str, where: str, *, muscles: Iterable[str], fields: Iterable[str]) -> Roster:

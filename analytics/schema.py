@@ -515,7 +515,6 @@ TABLES: tuple[Table, ...] = (
     BODYWEIGHT,
     SESSION_LOAD,
     ATTENTION,
-    CANDIDATES,
     CHANGES,
     HEADLINES,
     CUTS,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from analytics.errors import BadExport, BadRoster
@@ -14,12 +14,16 @@ LARGEST_FILE = 4 << 30
 
 @dataclass(frozen=True, kw_only=True)
 class Source:
-    """One file of the roster folder `root`: `name` in it with forward slashes, and `athlete` by its place."""
+    """One file of the roster folder `root`: `name` in it with forward slashes, and `athlete` by its place.
+
+    `carried` is what its bytes are, or why there are none, where the file travels to another machine.
+    """
 
     root: Path
     path: Path
     name: str
     athlete: str | None
+    carried: bytes | BadExport | None = None
 
 
 def read_text(folder: Path, name: str) -> str | None:
@@ -33,6 +37,10 @@ def read_text(folder: Path, name: str) -> str | None:
 
 def read_bytes(source: Source) -> bytes:
     """The bytes of one file; BadExport where the system refuses."""
+    if isinstance(source.carried, BadExport):
+        raise source.carried
+    if source.carried is not None:
+        return source.carried
     try:
         if not source.path.resolve().is_relative_to(source.root.resolve()):
             raise BadExport(
@@ -46,6 +54,14 @@ def read_bytes(source: Source) -> bytes:
         raise BadExport(
             source.name, 1, f"the file cannot be opened ({reason})", "Check its permissions"
         ) from problem
+
+
+def carry(source: Source) -> Source:
+    """The source with its bytes."""
+    try:
+        return replace(source, carried=read_bytes(source))
+    except BadExport as problem:
+        return replace(source, carried=problem)
 
 
 def count_lines(source: Source) -> int:

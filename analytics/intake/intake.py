@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
 from pathlib import Path
 
 import polars as pl
 
-from analytics.catalogue import Catalogue, covering, load_catalogue
-from analytics.errors import BadExport, BadRoster
+from analytics.catalogue import Catalogue, covering
+from analytics.errors import BadExport
 from analytics.intake import ledger as account
 from analytics.intake.assembly import assemble
+from analytics.intake.batch import PLANS, Batch, one_batch
 from analytics.intake.checkins import read_checkins
 from analytics.intake.export import Context, Export, read_export
-from analytics.intake.folder import Source, count_lines, list_sources, read_bytes, read_text
-from analytics.intake.header import FIELDS, dictionary
+from analytics.intake.folder import count_lines, read_bytes
+from analytics.intake.header import dictionary
 from analytics.intake.naming import split_name
 from analytics.intake.plans import read_calendar, read_decisions
-from analytics.roster import Roster, parse_roster
+from analytics.roster import Roster
 from analytics.schema import CHECKINS, SET_ASIDE, conform
 
 
@@ -48,18 +48,16 @@ def read_folder(folder: Path, as_of: date) -> Intake:
 
     Raises BadRoster where the folder, `roster.toml` or `exercises.toml` cannot be used at all.
     """
-    folder = Path(folder)
-    text = read_text(folder, "roster.toml")
-    if text is None:
-        raise BadRoster(
-            str(folder), "there is no roster.toml in it", "Write one, or run the demo verb for an example"
-        )
-    catalogue = _catalogue(read_text(folder, "exercises.toml"))
-    roster = parse_roster(text, "roster.toml", muscles=catalogue.muscles, fields=FIELDS)
+    return read_batch(one_batch(Path(folder)), as_of)
+
+
+def read_batch(batch: Batch, as_of: date) -> Intake:
+    """What the files of a batch say of its athletes: the roster, and every table, holds no others."""
+    roster = batch.roster
     failures: list[BadExport] = []
     rows: list[pl.DataFrame] = []
     asides: list[pl.DataFrame] = []
-    checkins = _read_checkins(folder, roster, as_of, failures, rows, asides)
+    checkins = _read_checkins(batch, as_of, failures, rows, asides)
     exports: list[Export] = []
     context = Context(
         roster=roster,
@@ -68,20 +66,20 @@ def read_folder(folder: Path, as_of: date) -> Intake:
         words=pl.Categorical(pl.Categories.random()),
         athletes=pl.Enum(sorted(athlete.id for athlete in roster.athletes)),
     )
-    for source in list_sources(folder, "exports", roster):
+    for source in batch.exports:
         try:
             exports.append(read_export(read_bytes(source), source.name, source.athlete, context))
         except BadExport as problem:
             failures.append(problem)
             rows.append(account.refused(source.name, source.athlete, count_lines(source), str(problem)))
-    catalogue = covering(catalogue, _lift_names(exports))
+    catalogue = covering(batch.catalogue, _lift_names(exports))
     done = assemble(exports, catalogue, checkins, context)
     rows.extend(done.ledger)
     asides.extend(done.set_aside)
-    calendar, decisions = _plans(folder, roster, as_of, failures, rows, asides)
+    calendar, decisions = _plans(batch, as_of, failures, rows, asides)
     aside = pl.concat(asides, how="diagonal_relaxed") if asides else SET_ASIDE.empty()
     return Intake(
-        roster=roster,
+        roster=replace(roster, athletes=tuple(a for a in roster.athletes if a.id in set(batch.athletes))),
         catalogue=catalogue,
         sets=done.sets,
         set_aside=conform(aside, SET_ASIDE),
@@ -100,11 +98,6 @@ def _lift_names(exports: list[Export]) -> set[str]:
     return {split_name(name).name for names in logged for name in names.drop_nulls()}
 
 
-@lru_cache(maxsize=8)
-def _catalogue(own: str | None) -> Catalogue:
-    return load_catalogue(own)
-
-
 def latest_week_end(sets: pl.DataFrame, today: date) -> date | None:
     """Sunday of the last ISO week that has data and ended on or before `today`; None without one."""
     ends = (
@@ -117,16 +110,15 @@ def latest_week_end(sets: pl.DataFrame, today: date) -> date | None:
 
 
 def _read_checkins(
-    folder: Path,
-    roster: Roster,
+    batch: Batch,
     as_of: date,
     failures: list[BadExport],
     rows: list[pl.DataFrame],
     asides: list[pl.DataFrame],
 ) -> pl.DataFrame:
-    known = dictionary("checkins", roster.columns)
+    known = dictionary("checkins", batch.roster.columns)
     tables = [CHECKINS.empty()]
-    for source in list_sources(folder, "checkins", roster):
+    for source in batch.checkins:
         try:
             if source.athlete is None:
                 raise BadExport(
@@ -135,9 +127,8 @@ def _read_checkins(
                     "the file is named after no athlete of the roster",
                     "Name it <athlete id>.csv",
                 )
-            found = read_checkins(
-                read_bytes(source), source.name, roster.athlete(source.athlete), known, as_of
-            )
+            athlete = batch.roster.athlete(source.athlete)
+            found = read_checkins(read_bytes(source), source.name, athlete, known, as_of)
         except BadExport as problem:
             failures.append(problem)
             rows.append(account.refused(source.name, source.athlete, count_lines(source), str(problem)))
@@ -152,23 +143,25 @@ def _read_checkins(
 
 
 def _plans(
-    folder: Path,
-    roster: Roster,
+    batch: Batch,
     as_of: date,
     failures: list[BadExport],
     rows: list[pl.DataFrame],
     asides: list[pl.DataFrame],
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """(calendar, decisions) of the batch's athletes."""
+    own = pl.col("athlete").is_in(batch.athletes)
     tables = []
-    for name, read in (("calendar.csv", read_calendar), ("decisions.csv", read_decisions)):
-        source = Source(root=folder, path=folder / name, name=name, athlete=None)
+    for name, read in zip(PLANS, (read_calendar, read_decisions), strict=True):
+        source = next((plan for plan in batch.plans if plan.name == name), None)
         try:
-            raw = read_bytes(source) if source.path.is_file() else None
-            table, aside = read(raw, name, roster, as_of)
-            asides.append(aside)
+            raw = None if source is None else read_bytes(source)
+            table, aside = read(raw, name, batch.roster, as_of)
+            asides.append(aside.filter(own | pl.col("athlete").is_null() & batch.answers))
         except BadExport as problem:
-            failures.append(problem)
-            rows.append(account.refused(name, None, count_lines(source), str(problem)))
-            table, _ = read(None, name, roster, as_of)
-        tables.append(table)
+            if batch.answers and source is not None:
+                failures.append(problem)
+                rows.append(account.refused(name, None, count_lines(source), str(problem)))
+            table, _ = read(None, name, batch.roster, as_of)
+        tables.append(table.filter(own))
     return tables[0], tables[1]
