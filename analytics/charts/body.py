@@ -5,23 +5,18 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from analytics.charts.figure import Figure, figure_of
+from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import INK, LINE, dressed
-from analytics.charts.marks import data_of
 from analytics.charts.report import Report
+from analytics.charts.shape import Gap, over, shape
 
 
-def bodyweight_figure(report: Report) -> Figure:
-    """Check-in bodyweight as points, its trend as a line."""
-    seen = report["checkins"].filter(pl.col("measure") == "bodyweight").sort("date")
-    trend = report["bodyweight"].sort("date")
-    say = (
-        f"Bodyweight from {seen['value'][0]:.1f} to {seen['value'][-1]:.1f} kg over {seen.height} check-ins."
-    )
+@shape
+def _bodyweight() -> alt.LayerChart:
     x = alt.X("date:T", title=None, axis=alt.Axis(format="%d %b", tickCount=8))
     scale = alt.Scale(zero=False)
     points = (
-        alt.Chart(data_of(seen.select("date", kg="value")))
+        over("checkins")
         .mark_point(filled=True, size=24, color=INK, opacity=0.6, aria=False)
         .encode(
             x=x,
@@ -30,9 +25,19 @@ def bodyweight_figure(report: Report) -> Figure:
         )
     )
     line = (
-        alt.Chart(data_of(trend.select("date", kg="trend_kg")))
-        .mark_line(color=LINE, strokeWidth=2, description=say)
+        over("trend")
+        .mark_line(color=LINE, strokeWidth=2, description=Gap("say"))
         .encode(x=x, y=alt.Y("kg:Q", scale=scale))
+    )
+    return dressed(alt.layer(points, line), height=180)
+
+
+def bodyweight_figure(report: Report) -> Figure:
+    """Check-in bodyweight as points, its trend as a line."""
+    seen = report["checkins"].filter(pl.col("measure") == "bodyweight").sort("date")
+    trend = report["bodyweight"].sort("date")
+    say = (
+        f"Bodyweight from {seen['value'][0]:.1f} to {seen['value'][-1]:.1f} kg over {seen.height} check-ins."
     )
     table = (
         trend.tail(8)
@@ -44,24 +49,15 @@ def bodyweight_figure(report: Report) -> Figure:
             pl.col("phase"),
         )
     )
-    return figure_of(
-        dressed(alt.layer(points, line), height=180),
-        say,
-        table,
-    )
+    rows = {"checkins": seen.select("date", kg="value"), "trend": trend.select("date", kg="trend_kg")}
+    return figure_of(_bodyweight, Said(sentence=say, table=table), rows)
 
 
-def girths_figure(report: Report) -> Figure:
-    """Girths as small multiples, left and right as separate lines."""
-    girths = (
-        report["checkins"]
-        .filter(pl.col("unit") == "cm")
-        .with_columns(name=pl.col("measure").str.replace_all("_", " "), side=pl.col("side").fill_null("both"))
-    )
-    say = f"Girths at {girths['date'].n_unique()} check-ins: {', '.join(girths['name'].unique().sort())}."
+@shape
+def _girths() -> alt.FacetChart:
     chart = (
-        alt.Chart(data_of(girths.select("date", "name", "side", cm="value")))
-        .mark_line(point=alt.OverlayMarkDef(size=20, filled=True), description=say)
+        over("girths")
+        .mark_line(point=alt.OverlayMarkDef(size=20, filled=True), description=Gap("say"))
         .encode(
             x=alt.X("date:T", title=None, axis=alt.Axis(format="%d %b", tickCount=3)),
             y=alt.Y("cm:Q", title="cm", scale=alt.Scale(zero=False), axis=alt.Axis(tickCount=4)),
@@ -73,6 +69,17 @@ def girths_figure(report: Report) -> Figure:
         .facet(facet=alt.Facet("name:N", title=None), columns=3)
         .resolve_scale(y="independent")
     )
+    return dressed(chart)
+
+
+def girths_figure(report: Report) -> Figure:
+    """Girths as small multiples, left and right as separate lines."""
+    girths = (
+        report["checkins"]
+        .filter(pl.col("unit") == "cm")
+        .with_columns(name=pl.col("measure").str.replace_all("_", " "), side=pl.col("side").fill_null("both"))
+    )
+    say = f"Girths at {girths['date'].n_unique()} check-ins: {', '.join(girths['name'].unique().sort())}."
     ends = (
         girths.sort("date")
         .group_by("name", "side", maintain_order=True)
@@ -85,4 +92,5 @@ def girths_figure(report: Report) -> Figure:
         pl.col("last").round(1).alias("last, cm"),
         "checkins",
     )
-    return figure_of(dressed(chart), say, table)
+    rows = {"girths": girths.select("date", "name", "side", cm="value")}
+    return figure_of(_girths, Said(sentence=say, table=table), rows)

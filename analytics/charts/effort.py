@@ -8,10 +8,10 @@ import altair as alt
 import numpy as np
 import polars as pl
 
-from analytics.charts.figure import Figure, figure_of
+from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import INK, LINE, dressed
-from analytics.charts.marks import data_of
 from analytics.charts.report import Report
+from analytics.charts.shape import Gap, over, shape
 from analytics.schema import HARD_ROLES
 from analytics.strength.curve import log_ratio
 
@@ -41,6 +41,23 @@ def chains(report: Report) -> pl.DataFrame:
     )
 
 
+@shape
+def _drops() -> alt.FacetChart:
+    chart = (
+        over("steps")
+        .mark_line(point=alt.OverlayMarkDef(size=45, filled=True), strokeWidth=2, description=Gap("say"))
+        .encode(
+            x=alt.X("step:O", title="set of the chain (0 is the head)", axis=alt.Axis(labelAngle=0)),
+            y=alt.Y("pct:Q", title="% of the head set", scale=alt.Scale(zero=False)),
+            color=alt.Color("name:N", scale=alt.Scale(domain=Gap("names"), range=Gap("colours")), title=None),
+            tooltip=["name:N", "step:O", "what:N", alt.Tooltip("pct:Q", title="% of the head"), "chains:Q"],
+        )
+        .properties(width=330, height=170)
+        .facet(column=alt.Column("what:N", title=None))
+    )
+    return dressed(chart)
+
+
 def drops_figure(report: Report) -> Figure:
     """Mean load and repetitions along the drop chains of each exercise, as % of the head set."""
     table = chains(report).with_columns(name=report.named("exercise"))
@@ -58,20 +75,6 @@ def drops_figure(report: Report) -> Figure:
     say = (
         f"Fall-off along drop chains of {', '.join(names)}: load and repetitions as a share of the head set."
     )
-    chart = (
-        alt.Chart(data_of(long))
-        .mark_line(point=alt.OverlayMarkDef(size=45, filled=True), strokeWidth=2, description=say)
-        .encode(
-            x=alt.X("step:O", title="set of the chain (0 is the head)", axis=alt.Axis(labelAngle=0)),
-            y=alt.Y("pct:Q", title="% of the head set", scale=alt.Scale(zero=False)),
-            color=alt.Color(
-                "name:N", scale=alt.Scale(domain=names, range=list(_LINES[: len(names)])), title=None
-            ),
-            tooltip=["name:N", "step:O", "what:N", alt.Tooltip("pct:Q", title="% of the head"), "chains:Q"],
-        )
-        .properties(width=330, height=170)
-        .facet(column=alt.Column("what:N", title=None))
-    )
     shown = table.select(
         pl.col("name").alias("exercise"),
         pl.col("step").alias("set of the chain"),
@@ -79,16 +82,16 @@ def drops_figure(report: Report) -> Figure:
         pl.col("load_pct").round(0).alias("load, % of head"),
         pl.col("reps_pct").round(0).alias("reps, % of head"),
     )
-    return figure_of(dressed(chart), say, shown)
+    gaps = {"names": names, "colours": list(_LINES[: len(names)])}
+    return figure_of(_drops, Said(sentence=say, table=shown), {"steps": long}, gaps)
 
 
 def recent_hard_sets(report: Report, exercise: str) -> pl.DataFrame:
     """Hard sets of the last eight weeks of one exercise: date, load_kg, reps, rir, reps_possible, source."""
     return (
-        report["sets"]
+        report.own("sets", exercise)
         .filter(
-            (pl.col("exercise") == exercise)
-            & pl.col("role").is_in(HARD_ROLES)
+            pl.col("role").is_in(HARD_ROLES)
             & ~pl.col("suspect")
             & pl.col("reps").is_between(1, _CURVE_REPS)
             & (pl.col("load_kg") > 0)
@@ -106,20 +109,8 @@ def recent_hard_sets(report: Report, exercise: str) -> pl.DataFrame:
     )
 
 
-def curve_figure(report: Report, exercise: str) -> Figure:
-    """Loads over possible repetitions, with the loads that the estimated maximum implies to failure."""
-    strength_kg = report["lifts"].filter(pl.col("exercise") == exercise)["strength_kg"][0]
-    reps = np.arange(1, _CURVE_REPS + 1)
-    loads_kg = strength_kg / np.exp(log_ratio(reps))
-    sets = recent_hard_sets(report, exercise)
-    name = report.word(exercise)
-    say = (
-        f"{name}: {sets.height} hard sets of eight weeks, and the loads that the estimate implies to failure."
-    )
-    curve = data_of([{"reps": int(r), "kg": float(kg)} for r, kg in zip(reps, loads_kg, strict=True)])
-    marked = sets.filter(pl.col("reps_possible") <= _CURVE_REPS).with_columns(
-        effort=pl.when(pl.col("rir").is_null()).then(pl.lit("RIR not logged")).otherwise(pl.lit("RIR logged"))
-    )
+@shape
+def _curve() -> alt.LayerChart:
     x = alt.X(
         "reps:Q",
         title="repetitions, logged RIR added",
@@ -127,21 +118,9 @@ def curve_figure(report: Report, exercise: str) -> Figure:
         axis=alt.Axis(format="d", tickMinStep=1),
     )
     y = alt.Y("kg:Q", title="load, kg", scale=alt.Scale(zero=False))
-    line = alt.Chart(curve).mark_line(color=LINE, strokeWidth=2, description=say).encode(x=x, y=y)
-    data = data_of(
-        marked.select(
-            "date",
-            "effort",
-            "rir",
-            reps="reps_possible",
-            kg="load_kg",
-            done="reps",
-            file="source_file",
-            row="source_row",
-        )
-    )
+    line = over("curve").mark_line(color=LINE, strokeWidth=2, description=Gap("say")).encode(x=x, y=y)
     dots = (
-        alt.Chart(data)
+        over("sets")
         .mark_point(size=42, color=INK, opacity=0.7, aria=False)
         .encode(
             x=x,
@@ -161,6 +140,31 @@ def curve_figure(report: Report, exercise: str) -> Figure:
             ],
         )
     )
+    return dressed(alt.layer(line, dots), height=220)
+
+
+def curve_figure(report: Report, exercise: str) -> Figure:
+    """Loads over possible repetitions, with the loads that the estimated maximum implies to failure."""
+    strength_kg = report.own("lifts", exercise)["strength_kg"][0]
+    reps = np.arange(1, _CURVE_REPS + 1)
+    loads_kg = strength_kg / np.exp(log_ratio(reps))
+    sets = recent_hard_sets(report, exercise)
+    name = report.word(exercise)
+    say = (
+        f"{name}: {sets.height} hard sets of eight weeks, and the loads that the estimate implies to failure."
+    )
+    marked = sets.filter(pl.col("reps_possible") <= _CURVE_REPS).select(
+        "date",
+        "rir",
+        effort=pl.when(pl.col("rir").is_null())
+        .then(pl.lit("RIR not logged"))
+        .otherwise(pl.lit("RIR logged")),
+        reps="reps_possible",
+        kg="load_kg",
+        done="reps",
+        file="source_file",
+        row="source_row",
+    )
     table = (
         sets.sort("date", descending=True)
         .head(8)
@@ -171,4 +175,5 @@ def curve_figure(report: Report, exercise: str) -> Figure:
             pl.col("rir").alias("reps in reserve"),
         )
     )
-    return figure_of(dressed(alt.layer(line, dots), height=220), say, table)
+    curve = [{"reps": int(r), "kg": float(kg)} for r, kg in zip(reps, loads_kg, strict=True)]
+    return figure_of(_curve, Said(sentence=say, table=table), {"curve": curve, "sets": marked})

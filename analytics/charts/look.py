@@ -6,6 +6,8 @@ from typing import Any
 
 import altair as alt
 
+from analytics.charts.shape import Gap
+
 INK, QUIET, RULE, PAPER = "#1c1b19", "#6b6862", "#d9d5cc", "#ffffff"
 LINE, BAND = "#14506e", "#9fc1d1"
 AIM = "#e9e2cf"
@@ -73,12 +75,8 @@ CONFIG = alt.Config(
 )
 
 
-def dressed(chart: Any, *, height: int | None = None) -> Any:
-    """The chart with this package's fonts, grid and inks; one with a `height` is as wide as its place.
-
-    Set on a shallow copy: every ``configure_...`` or ``properties`` call would copy the whole chart again.
-    """
-    chart = chart.copy(deep=False)
+def dressed(chart: Any, *, height: int | Gap | None = None) -> Any:
+    """The chart with this package's fonts, grid and inks; one with a `height` is as wide as its place."""
     chart.config = CONFIG
     if height is not None:
         chart.height, chart.width = height, "container"

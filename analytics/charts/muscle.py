@@ -5,7 +5,7 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from analytics.charts.figure import Figure, figure_of
+from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import (
     AIM,
     INK,
@@ -16,29 +16,28 @@ from analytics.charts.look import (
     state_shape,
     state_words,
 )
-from analytics.charts.marks import data_of
 from analytics.charts.report import Report
+from analytics.charts.shape import Gap, Rows, over, shape
 
 _ROW = 24
 
 
-def aims_figure(report: Report) -> Figure:
-    """One row per muscle group: sets a week with their low and high reading, over the band of the aim."""
-    table = report["muscles"].with_columns(name=report.named("muscle"), word=_word())
-    data = data_of(
-        table.select(
-            "name",
-            "word",
-            "aim_low",
-            "aim_high",
-            sets="weekly_sets",
-            low="weekly_sets_low",
-            high="weekly_sets_high",
-        )
-    )
-    order = table.sort("weekly_sets", descending=True)["name"].to_list()
-    y = alt.Y("name:N", sort=order, title=None)
-    base = alt.Chart(data)
+def _word() -> pl.Expr:
+    return pl.col("state").replace_strict(state_words(MUSCLE_STATES), default=pl.col("state"))
+
+
+def _colour() -> alt.Color:
+    return alt.Color("word:N", scale=state_colour(MUSCLE_STATES), title="state")
+
+
+def _shape() -> alt.Shape:
+    return alt.Shape("word:N", scale=state_shape(MUSCLE_STATES), title="state")
+
+
+@shape
+def _aims() -> alt.LayerChart:
+    y = alt.Y("name:N", sort=Gap("order"), title=None)
+    base = over("groups")
     title = "fractional sets a week, mean of the last four trained weeks"
     aim = (
         base.transform_filter("isValid(datum.aim_low)")
@@ -57,15 +56,31 @@ def aims_figure(report: Report) -> Figure:
         alt.Tooltip("aim_high:Q", title="aim, high"),
         alt.Tooltip("word:N", title="state"),
     ]
-    under = table.filter(pl.col("state") == "underdosed")["name"].to_list()
+    dot = base.mark_point(filled=True, size=80, opacity=1, description=Gap("say")).encode(
+        y=y, x=alt.X("sets:Q"), color=_colour(), shape=_shape(), tooltip=tips
+    )
+    return dressed(alt.layer(aim, reading, dot), height=Gap("height"))
+
+
+def aims_figure(report: Report) -> Figure:
+    """One row per muscle group: sets a week with their low and high reading, over the band of the aim."""
+    table = report["muscles"].with_columns(name=report.named("muscle"), word=_word())
+    groups = table.select(
+        "name",
+        "word",
+        "aim_low",
+        "aim_high",
+        sets="weekly_sets",
+        low="weekly_sets_low",
+        high="weekly_sets_high",
+    )
+    table = table.sort("weekly_sets", descending=True)
+    order = table["name"].to_list()
+    under = [name for name, state in table.select("name", "state").rows() if state == "underdosed"]
     say = "Weekly sets per muscle group beside the aim. " + (
         f"Below the aim: {', '.join(under)}." if under else "No group is clearly below its aim."
     )
-    dot = base.mark_point(filled=True, size=80, opacity=1, description=say).encode(
-        y=y, x=alt.X("sets:Q"), color=_colour(), shape=_shape(), tooltip=tips
-    )
-    chart = dressed(alt.layer(aim, reading, dot), height=_ROW * max(len(order), 1))
-    columns = table.sort("weekly_sets", descending=True).select(
+    columns = table.select(
         pl.col("name").alias("muscle group"),
         pl.col("weekly_sets").round(1).alias("sets a week"),
         pl.col("weekly_sets_low").round(1).alias("low reading"),
@@ -74,7 +89,35 @@ def aims_figure(report: Report) -> Figure:
         pl.col("aim_high").alias("aim, high"),
         pl.col("word").alias("state"),
     )
-    return figure_of(chart, say, columns)
+    gaps = {"order": order, "height": _ROW * max(len(order), 1)}
+    return figure_of(_aims, Said(sentence=say, table=columns), {"groups": groups}, gaps)
+
+
+@shape
+def _response() -> alt.LayerChart:
+    x = alt.X("share:Q", title="sets a week, % of the middle of the aim", scale=alt.Scale(zero=True))
+    y = alt.Y("slope:Q", title="response of its lifts, % a week")
+    base = over("groups")
+    tips = [
+        "name:N",
+        alt.Tooltip("sets:Q", title="sets a week"),
+        alt.Tooltip("slope:Q", title="% a week"),
+        alt.Tooltip("word:N", title="state"),
+    ]
+    layers = [
+        over("middle").mark_rule(color=QUIET, strokeDash=[3, 3], aria=False).encode(x=alt.X("x:Q")),
+        over("nothing").mark_rule(color=QUIET, strokeDash=[3, 3], aria=False).encode(y=alt.Y("y:Q")),
+        base.mark_rule(color=QUIET, opacity=0.4, aria=False).encode(
+            x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
+        ),
+        base.mark_point(filled=True, size=90, opacity=1, description=Gap("say")).encode(
+            x=x, y=y, color=_colour(), shape=_shape(), tooltip=tips
+        ),
+        base.mark_text(align="left", dx=8, dy=-7, fontSize=11, color=INK, aria=False).encode(
+            x=x, y=y, text=alt.Text("name:N")
+        ),
+    ]
+    return dressed(alt.layer(*layers), height=320)
 
 
 def response_figure(report: Report) -> Figure:
@@ -87,48 +130,23 @@ def response_figure(report: Report) -> Figure:
         word=_word(),
         share=100 * pl.col("weekly_sets") / ((pl.col("aim_low") + pl.col("aim_high")) / 2),
     )
-    data = data_of(
-        table.select(
-            "name",
-            "word",
-            "share",
-            slope="response_pct_per_week",
-            low="response_low",
-            high="response_high",
-            sets="weekly_sets",
-        )
+    groups = table.select(
+        "name",
+        "word",
+        "share",
+        slope="response_pct_per_week",
+        low="response_low",
+        high="response_high",
+        sets="weekly_sets",
     )
-    x = alt.X("share:Q", title="sets a week, % of the middle of the aim", scale=alt.Scale(zero=True))
-    y = alt.Y("slope:Q", title="response of its lifts, % a week")
-    behind = table.filter(pl.col("state").is_in(["underdosed", "not_responding"]))["name"].to_list()
+    behind = [
+        name
+        for name, state in table.select("name", "state").rows()
+        if state in ("underdosed", "not_responding")
+    ]
     say = "Work against response per muscle group. " + (
         f"Behind: {', '.join(behind)}." if behind else "None stands out."
     )
-    base = alt.Chart(data)
-    tips = [
-        "name:N",
-        alt.Tooltip("sets:Q", title="sets a week"),
-        alt.Tooltip("slope:Q", title="% a week"),
-        alt.Tooltip("word:N", title="state"),
-    ]
-    layers = [
-        alt.Chart(data_of([{"x": 100}]))
-        .mark_rule(color=QUIET, strokeDash=[3, 3], aria=False)
-        .encode(x=alt.X("x:Q")),
-        alt.Chart(data_of([{"y": 0}]))
-        .mark_rule(color=QUIET, strokeDash=[3, 3], aria=False)
-        .encode(y=alt.Y("y:Q")),
-        base.mark_rule(color=QUIET, opacity=0.4, aria=False).encode(
-            x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
-        ),
-        base.mark_point(filled=True, size=90, opacity=1, description=say).encode(
-            x=x, y=y, color=_colour(), shape=_shape(), tooltip=tips
-        ),
-        base.mark_text(align="left", dx=8, dy=-7, fontSize=11, color=INK, aria=False).encode(
-            x=x, y=y, text=alt.Text("name:N")
-        ),
-    ]
-    chart = dressed(alt.layer(*layers), height=320)
     columns = table.sort("name").select(
         pl.col("name").alias("muscle group"),
         pl.col("weekly_sets").round(1).alias("sets a week"),
@@ -140,16 +158,6 @@ def response_figure(report: Report) -> Figure:
         pl.col("word").alias("state"),
     )
     digits = ("response, % a week", "low", "high", "probability of lagging")
-    return figure_of(chart, say, columns, dict.fromkeys(digits, 2) | {"% of the aim's middle": 0})
-
-
-def _word() -> pl.Expr:
-    return pl.col("state").replace_strict(state_words(MUSCLE_STATES), default=pl.col("state"))
-
-
-def _colour() -> alt.Color:
-    return alt.Color("word:N", scale=state_colour(MUSCLE_STATES), title="state")
-
-
-def _shape() -> alt.Shape:
-    return alt.Shape("word:N", scale=state_shape(MUSCLE_STATES), title="state")
+    decimals = dict.fromkeys(digits, 2) | {"% of the aim's middle": 0}
+    rows: dict[str, Rows] = {"groups": groups, "middle": [{"x": 100}], "nothing": [{"y": 0}]}
+    return figure_of(_response, Said(sentence=say, table=columns, decimals=decimals), rows)

@@ -5,26 +5,17 @@ from __future__ import annotations
 import altair as alt
 import polars as pl
 
-from analytics.charts.figure import Figure, figure_of
+from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import AIM, LINE, QUIET, dressed
-from analytics.charts.marks import data_of
 from analytics.charts.report import Report
+from analytics.charts.shape import Gap, over, shape
 
 _WEEKS = 16
 _TABLE_WEEKS = 6
 
 
-def weeks_figure(report: Report) -> Figure:
-    """Small multiples: fractional sets of each muscle group in the last sixteen ISO weeks."""
-    weeks = report["muscle_weeks"].with_columns(name=report.named("muscle"))
-    last = weeks["week_end"].unique().sort(descending=True).head(_WEEKS)
-    recent = weeks.filter(pl.col("week_end").is_in(last.implode()))
-    names = (
-        recent.group_by("name")
-        .agg(pl.col("fractional_sets").sum())
-        .sort("fractional_sets", "name", descending=[True, False])
-    )
-    say = f"Sets a week of each muscle group over the last {last.len()} weeks."
+@shape
+def _weeks() -> alt.FacetChart:
     tips = [
         alt.Tooltip("name:N", title="muscle group"),
         alt.Tooltip("week:N", title="ISO week"),
@@ -33,6 +24,32 @@ def weeks_figure(report: Report) -> Figure:
         alt.Tooltip("days:Q", title="days trained"),
         alt.Tooltip("tonnage:Q", title="tonnage, kg"),
     ]
+    bars = (
+        over("weeks")
+        .mark_bar(color=LINE, description=Gap("say"))
+        .encode(
+            x=alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=3, grid=False)),
+            y=alt.Y("sets:Q", title=None, axis=alt.Axis(tickCount=3)),
+            tooltip=tips,
+        )
+        .properties(width=150, height=56)
+    )
+    return dressed(
+        bars.facet(facet=alt.Facet("name:N", sort=Gap("order"), title="fractional sets a week"), columns=5)
+    )
+
+
+def weeks_figure(report: Report) -> Figure:
+    """Small multiples: fractional sets of each muscle group in the last sixteen ISO weeks."""
+    weeks = report["muscle_weeks"]
+    last = weeks["week_end"].unique().sort(descending=True).head(_WEEKS)
+    recent = weeks.filter(pl.col("week_end").is_in(last.implode())).with_columns(name=report.named("muscle"))
+    names = (
+        recent.group_by("name")
+        .agg(pl.col("fractional_sets").sum())
+        .sort("fractional_sets", "name", descending=[True, False])
+    )
+    say = f"Sets a week of each muscle group over the last {last.len()} weeks."
     data = recent.select(
         "name",
         "week",
@@ -42,42 +59,19 @@ def weeks_figure(report: Report) -> Figure:
         direct="direct_sets",
         tonnage=pl.col("tonnage_kg").round(0),
     )
-    bars = (
-        alt.Chart(data_of(data))
-        .mark_bar(color=LINE, description=say)
-        .encode(
-            x=alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=3, grid=False)),
-            y=alt.Y("sets:Q", title=None, axis=alt.Axis(tickCount=3)),
-            tooltip=tips,
-        )
-        .properties(width=150, height=56)
-    )
-    chart = bars.facet(
-        facet=alt.Facet("name:N", sort=names["name"].to_list(), title="fractional sets a week"), columns=5
-    )
     table = recent.sort("name", "week").pivot(
         "week", index="name", values="fractional_sets", sort_columns=True
     )
     shown = table.select(
         pl.col("name").alias("muscle group"), *[pl.col(c).round(1) for c in table.columns[1:][-_TABLE_WEEKS:]]
     )
-    return figure_of(dressed(chart), say, shown)
+    gaps = {"order": names["name"].to_list()}
+    return figure_of(_weeks, Said(sentence=say, table=shown), {"weeks": data}, gaps)
 
 
-def muscle_figure(report: Report, muscle: str) -> Figure:
-    """One muscle group: fractional sets of each ISO week with the low and high reading, over the aim."""
-    own = pl.col("muscle") == muscle
-    weeks = report["muscle_weeks"].filter(own)
-    judged = report["muscles"].filter(own)
-    name = report.word(muscle)
-    aim = judged.select("aim_low", "aim_high").drop_nulls()
-    why = judged["why"][0] if judged.height else ""
-    say = f"{name}: fractional sets a week over {weeks.height} weeks. {why}".strip()
-    data = data_of(
-        weeks.select("week", "week_end", sets="fractional_sets", low="fractional_low", high="fractional_high")
-    )
+@shape
+def _muscle() -> alt.LayerChart:
     x = alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=8, grid=False))
-    base = alt.Chart(data)
     tips = [
         alt.Tooltip("week:N", title="ISO week"),
         alt.Tooltip("sets:Q", title="fractional sets"),
@@ -86,18 +80,25 @@ def muscle_figure(report: Report, muscle: str) -> Figure:
     ]
     y = alt.Y("sets:Q", title="fractional sets a week")
     layers = [
-        base.mark_bar(color=LINE, opacity=0.85, description=say).encode(x=x, y=y, tooltip=tips),
-        base.mark_rule(color=QUIET, strokeWidth=1.5, aria=False).encode(
-            x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
-        ),
+        over("aim").mark_rect(color=AIM, aria=False).encode(y=alt.Y("aim_low:Q"), y2=alt.Y2("aim_high:Q")),
+        over("weeks")
+        .mark_bar(color=LINE, opacity=0.85, description=Gap("say"))
+        .encode(x=x, y=y, tooltip=tips),
+        over("weeks")
+        .mark_rule(color=QUIET, strokeWidth=1.5, aria=False)
+        .encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")),
     ]
-    if aim.height:
-        band = (
-            alt.Chart(data_of(aim))
-            .mark_rect(color=AIM, aria=False)
-            .encode(y=alt.Y("aim_low:Q"), y2=alt.Y2("aim_high:Q"))
-        )
-        layers.insert(0, band)
+    return dressed(alt.layer(*layers), height=220)
+
+
+def muscle_figure(report: Report, muscle: str) -> Figure:
+    """One muscle group: fractional sets of each ISO week with the low and high reading, over the aim."""
+    own = pl.col("muscle") == muscle
+    weeks = report["muscle_weeks"].filter(own)
+    judged = report["muscles"].filter(own)
+    name = report.word(muscle)
+    why = judged["why"][0] if judged.height else ""
+    say = f"{name}: fractional sets a week over {weeks.height} weeks. {why}".strip()
     table = (
         weeks.sort("week", descending=True)
         .head(8)
@@ -110,4 +111,10 @@ def muscle_figure(report: Report, muscle: str) -> Figure:
             pl.col("mean_rir").round(1).alias("mean reps in reserve"),
         )
     )
-    return figure_of(dressed(alt.layer(*layers), height=220), say, table)
+    rows = {
+        "aim": judged.select("aim_low", "aim_high").drop_nulls(),
+        "weeks": weeks.select(
+            "week", "week_end", sets="fractional_sets", low="fractional_low", high="fractional_high"
+        ),
+    }
+    return figure_of(_muscle, Said(sentence=say, table=table), rows)

@@ -10,9 +10,10 @@ import altair as alt
 import numpy as np
 import polars as pl
 
-from analytics.charts.figure import Figure, figure_of
+from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import INK, LINE, dressed
 from analytics.charts.report import Report
+from analytics.charts.shape import Gap, over, shape
 
 _FEWEST = 4
 
@@ -54,48 +55,6 @@ def period_slope(report: Report, exercise: str, first: date, last: date) -> Slop
     )
 
 
-def marked_figure(report: Report, exercise: str) -> Figure:
-    """Sessions of one lift; drag to mark one stretch, drag with the shift key held to mark another.
-
-    The slope of each marked stretch stands above the chart and follows the mouse.
-    """
-    name = report.word(exercise)
-    sessions = _sessions(report, exercise)
-    start = sessions["date"].min()
-    rows = sessions.select(
-        "date",
-        day=(pl.col("date") - start).dt.total_days(),
-        kg=pl.col("session_kg").round(2),
-        log_kg=pl.col("session_kg").log().round(6),
-    )
-    base = alt.Chart(rows.with_columns(pl.col("date").dt.strftime("%Y-%m-%d")))
-    one = alt.selection_interval(
-        name="one", encodings=["x"], on="[mousedown[!event.shiftKey], mouseup] > mousemove"
-    )
-    two = alt.selection_interval(
-        name="two", encodings=["x"], on="[mousedown[event.shiftKey], mouseup] > mousemove", empty=False
-    )
-    x = alt.X("date:T", title=None, axis=alt.Axis(format="%d %b", tickCount=8))
-    say = f"{name}: drag over the chart to read the slope of a stretch; hold shift for a second one."
-    points = (
-        base.mark_point(filled=True, size=45, color=INK, opacity=0.8, description=say)
-        .encode(x=x, y=alt.Y("kg:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False)))
-        .add_params(one, two)
-    )
-    layers = [points]
-    for selection, colour, word, height in ((one, LINE, "first", 8), (two, "#a33b20", "second", 24)):
-        inside = base.transform_filter(selection)
-        layers.append(_fitted(inside, colour))
-        layers.append(_reading(inside, colour, word, height))
-    chart = dressed(alt.layer(*layers), height=260)
-    table = (
-        sessions.sort("date", descending=True)
-        .head(8)
-        .select("date", pl.col("session_kg").round(1).alias("kg"))
-    )
-    return figure_of(chart, say, table)
-
-
 def _fitted(inside: Any, colour: str) -> Any:
     line = inside.transform_regression("date", "kg").mark_line(color=colour, strokeWidth=2, aria=False)
     return line.encode(x=alt.X("date:T"), y=alt.Y("kg:Q"))
@@ -115,3 +74,49 @@ def _sessions(report: Report, exercise: str) -> pl.DataFrame:
     own = pl.col("exercise") == exercise
     errors = report["sessions"].filter(own).select("date", "log_se")
     return report["trend_lines"].filter(own).join(errors, on="date", how="inner").sort("date")
+
+
+@shape
+def _marked() -> alt.LayerChart:
+    base = over("sessions")
+    one = alt.selection_interval(
+        name="one", encodings=["x"], on="[mousedown[!event.shiftKey], mouseup] > mousemove"
+    )
+    two = alt.selection_interval(
+        name="two", encodings=["x"], on="[mousedown[event.shiftKey], mouseup] > mousemove", empty=False
+    )
+    x = alt.X("date:T", title=None, axis=alt.Axis(format="%d %b", tickCount=8))
+    points = (
+        base.mark_point(filled=True, size=45, color=INK, opacity=0.8, description=Gap("say"))
+        .encode(x=x, y=alt.Y("kg:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False)))
+        .add_params(one, two)
+    )
+    layers = [points]
+    for selection, colour, word, height in ((one, LINE, "first", 8), (two, "#a33b20", "second", 24)):
+        inside = base.transform_filter(selection)
+        layers.append(_fitted(inside, colour))
+        layers.append(_reading(inside, colour, word, height))
+    return dressed(alt.layer(*layers), height=260)
+
+
+def marked_figure(report: Report, exercise: str) -> Figure:
+    """Sessions of one lift; drag to mark one stretch, drag with the shift key held to mark another.
+
+    The slope of each marked stretch stands above the chart and follows the mouse.
+    """
+    name = report.word(exercise)
+    sessions = _sessions(report, exercise)
+    start = sessions["date"].min()
+    rows = sessions.select(
+        "date",
+        day=(pl.col("date") - start).dt.total_days(),
+        kg=pl.col("session_kg").round(2),
+        log_kg=pl.col("session_kg").log().round(6),
+    )
+    say = f"{name}: drag over the chart to read the slope of a stretch; hold shift for a second one."
+    table = (
+        sessions.sort("date", descending=True)
+        .head(8)
+        .select("date", pl.col("session_kg").round(1).alias("kg"))
+    )
+    return figure_of(_marked, Said(sentence=say, table=table), {"sessions": rows})

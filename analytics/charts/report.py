@@ -20,6 +20,7 @@ class Report:
 
     tables: Mapping[str, pl.DataFrame]
     words: Mapping[str, str] = field(default_factory=dict)
+    parted: dict[str, dict[Any, pl.DataFrame]] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(cls, tables: Mapping[str, pl.DataFrame]) -> Report:
@@ -28,6 +29,14 @@ class Report:
 
     def __getitem__(self, table: str) -> pl.DataFrame:
         return self.tables[table]
+
+    def own(self, table: str, exercise: str) -> pl.DataFrame:
+        """A table's rows of one exercise; the table is parted once, not filtered for every chart."""
+        if table not in self.parted:
+            parts = self.tables[table].partition_by("exercise", maintain_order=True, as_dict=True)
+            self.parted[table] = parts
+        found = self.parted[table].get((exercise,))
+        return self.tables[table].clear() if found is None else found
 
     @property
     def who(self) -> dict[str, Any]:

@@ -126,9 +126,7 @@ class Desk:
 
 def _sized(figure: Figure) -> Shown:
     """The figure at a fixed width: in a notebook's output, a chart as wide as its place never settles."""
-    chart = figure.chart.copy(deep=False)
-    chart.width = _WIDTH
-    return drawn(replace(figure, chart=chart))
+    return drawn(replace(figure, spec={**figure.spec, "width": _WIDTH}))
 
 
 def _answers(report: Report, kind: str, subject: str, other: str) -> list[Any]:

@@ -101,7 +101,7 @@ def test_a_curve_passes_through_the_maximum_at_one_repetition(demo_report):
     lift = exercise(demo_report)
     strength = demo_report["lifts"]["strength_kg"][0]
     spec = charts.curve_figure(demo_report, lift).chart.to_dict()
-    curve = spec["datasets"][spec["layer"][0]["data"]["name"]]
+    curve = spec["datasets"]["curve"]
     assert curve[0]["kg"] == pytest.approx(strength, abs=0.01)
     assert curve[9]["kg"] == pytest.approx(strength / np.exp(log_ratio(10)), abs=0.01)
 

@@ -25,4 +25,4 @@ def plain(text: str) -> str:
 
 def drawn(one: Figure) -> Shown:
     """A figure with its table."""
-    return figure(one.chart, one.table, Look(decimals=one.decimals))
+    return figure(one, one.table, Look(decimals=one.decimals))
