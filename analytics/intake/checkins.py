@@ -49,7 +49,7 @@ def read_checkins(
     aside alone, its neighbours count.  Raises BadExport.
     """
     text = decode(raw, name)
-    grid = read_grid(text, name, pl.Categorical(pl.Categories.random()))
+    grid = read_grid(text, name)
     records = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
     lines = grid.cells.get_column("row").to_list()
     at, headings = _header(records, known, name)

@@ -62,7 +62,7 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
     text = decode(raw, name)
     encoding = text.encoding
     del raw
-    grid = read_grid(text, name, context.words)
+    grid = read_grid(text, name)
     del text
     sheet = read_layout(grid, context.known, name)
     records, delimiter = grid.cells.height, grid.delimiter

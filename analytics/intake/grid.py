@@ -6,13 +6,12 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
-import numpy as np
 import polars as pl
 
 from analytics.errors import BadExport
+from analytics.intake.octets import quotes_at_ends
 from analytics.intake.text import Text
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
@@ -20,6 +19,7 @@ MOST_COLUMNS = 500
 _SPARE = 2
 _LONGEST_CELL = 200_000
 _LINES_LOOKED_AT = 200
+_LARGE = 4_000_000
 _MOST_LINES_IN_A_CELL = 40
 
 
@@ -27,7 +27,7 @@ _MOST_LINES_IN_A_CELL = 40
 class Grid:
     """`cells`: `row` (1-based line in the file) and text columns c0, c1, ...; `records`: how many rows.
 
-    Cells are Categorical over one shared dictionary, so that each distinct text is read once.
+    Cells are Categorical over one dictionary of the file, so that each distinct text is read once.
     """
 
     cells: pl.DataFrame
@@ -40,7 +40,7 @@ class Grid:
         return [name for name in self.cells.columns if name != "row"]
 
 
-def read_grid(text: Text, path: str, words: pl.DataType) -> Grid:
+def read_grid(text: Text, path: str) -> Grid:
     """All records of a text: delimiter found, RFC 4180 quoting, blank records kept as empty rows.
 
     The quick way is Polars' reader; it is taken only where record and line counts agree, so that line
@@ -53,6 +53,7 @@ def read_grid(text: Text, path: str, words: pl.DataType) -> Grid:
         raise BadExport(
             path, 1, f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set"
         )
+    words = pl.Categorical(pl.Categories.random())
     cells = _quick(text, delimiter, width, words)
     if cells is None:
         cells = _careful(text, delimiter, path, words)
@@ -95,52 +96,41 @@ def _width(head: str, delimiter: str) -> int:
 
 
 def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.DataFrame | None:
-    quoted = b'"' in text.utf8
     if not text.utf8:
         return None
-    with ThreadPoolExecutor(1) as pool:
-        odd = pool.submit(_odd_quotes, text.utf8, delimiter) if quoted else None
-        try:
-            cells = pl.read_csv(
-                text.utf8,
-                separator=delimiter,
-                has_header=False,
-                schema={f"c{i}": words for i in range(width + _SPARE)},
-                quote_char='"' if quoted else None,
-                truncate_ragged_lines=False,
-                row_index_name="row",
-                row_index_offset=1,
-                missing_columns="insert",
-            )
-        except pl.exceptions.PolarsError:
-            return None
-        if cells.height != text.lines or (odd and odd.result()):
-            return None
-    return cells.rechunk().with_columns(pl.col("row").cast(pl.Int32))
+    quoted = b'"' in text.utf8
+    if quoted and _odd_quotes(text.utf8, delimiter):
+        return None
+    table = pl.scan_csv(
+        text.utf8,
+        separator=delimiter,
+        has_header=False,
+        schema={f"c{i}": words for i in range(width + _SPARE)},
+        quote_char='"' if quoted else None,
+        truncate_ragged_lines=False,
+        missing_columns="insert",
+    )
+    try:
+        # The streaming engine reads categories with all threads, the other one starts sooner.
+        cells = table.collect(engine="streaming" if len(text.utf8) > _LARGE else "in-memory")
+    except pl.exceptions.PolarsError:
+        return None
+    if cells.height != text.lines:
+        return None
+    return cells.insert_column(0, pl.int_range(1, cells.height + 1, dtype=pl.Int32, eager=True).alias("row"))
 
 
 def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
     """Whether a quote stands elsewhere than at the two ends of a cell or doubled inside one.
 
-    Quotes at the ends alternate: one that opens a cell, one that closes it.  Where doubled quotes inside a
-    cell break that pattern, the lines are looked at one by one.
+    Where quotes do not just open and close cells, the lines that have some are looked at one by one.
     """
-    octets = np.frombuffer(utf8, dtype=np.uint8)
-    at = np.flatnonzero(octets == 34)
-    if len(at) % 2:
-        return True
-    ends = np.zeros(256, dtype=bool)
-    ends[[10, 13, ord(delimiter)]] = True
-    opening, closing = at[0::2], at[1::2]
-    opens = ends[octets[np.maximum(opening - 1, 0)]] | (opening == 0)
-    closes = ends[octets[np.minimum(closing + 1, len(octets) - 1)]] | (closing == len(octets) - 1)
-    if opens.all() and closes.all():
+    if quotes_at_ends(utf8, delimiter):
         return False
     mark = re.escape(delimiter.encode())
-    inside = re.compile(rb'[^"\r\n' + mark + rb']"[^"\n' + mark + rb"]")
-    if inside.search(utf8):
-        return True
-    return any(line.count(b'"') % 2 for line in utf8.split(b"\n") if b'"' in line)
+    cell = rb'(?:"(?:[^"]+|"")*+"|[^"' + mark + rb"]*+)"
+    sound = re.compile(cell + rb"(?:" + mark + cell + rb")*+\r?")
+    return not all(sound.fullmatch(line) for line in utf8.split(b"\n") if b'"' in line)
 
 
 def _careful(text: Text, delimiter: str, path: str, words: pl.DataType) -> pl.DataFrame:

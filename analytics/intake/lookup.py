@@ -19,16 +19,27 @@ class Texts:
     @staticmethod
     def of(column: pl.Series) -> Texts:
         """The texts of a Categorical column."""
-        present = column.unique().drop_nulls()
-        written = [text.strip() for text in present.cast(pl.String).to_list()]
+        if column.null_count() == len(column):
+            return Texts(pl.zeros(len(column), dtype=pl.UInt32, eager=True), (None,))
+        codes = column.to_physical()
+        blank = 1 + int(codes.max())  # type: ignore[arg-type]
+        parts = [part.to_numpy() for part in codes.fill_null(blank).get_chunks()]
+        present = np.zeros(blank + 1, dtype=bool)
+        for part in parts:
+            present[part] = True
+        found = np.flatnonzero(present[:-1]).astype(np.uint32)
+        told = pl.Series(found).cat.to(column.dtype).cast(pl.String).to_list()
+        written = [text.strip() for text in told]
         ordered = sorted({text for text in written if text})
         number = {text: i + 1 for i, text in enumerate(ordered)}
-        codes = present.to_physical().to_numpy()
-        null = int(codes.max()) + 1 if len(codes) else 0
-        table = np.zeros(null + 1, dtype=np.uint32)
-        table[codes] = [number.get(text, 0) for text in written]
-        ids = pl.Series(table[column.to_physical().fill_null(null).to_numpy()])
-        return Texts(ids, (None, *ordered))
+        table = np.zeros(blank + 1, dtype=np.uint32)
+        table[found] = [number.get(text, 0) for text in written]
+        ids = np.empty(len(column), dtype=np.uint32)
+        start = 0
+        for part in parts:
+            np.take(table, part, out=ids[start : start + len(part)], mode="clip")
+            start += len(part)
+        return Texts(pl.Series(ids), (None, *ordered))
 
     @property
     def written(self) -> list[str]:

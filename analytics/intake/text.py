@@ -6,6 +6,7 @@ import codecs
 from dataclasses import dataclass
 
 from analytics.errors import BadExport
+from analytics.intake.octets import count_feeds, has_lone_return
 
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig", "UTF-8 with mark"),
@@ -40,7 +41,7 @@ class Text:
     @property
     def lines(self) -> int:
         """How many lines the file has; a line feed at the very end opens no further one."""
-        return self.utf8.count(b"\n") + (0 if not self.utf8 or self.utf8.endswith(b"\n") else 1)
+        return count_feeds(self.utf8) + (0 if not self.utf8 or self.utf8.endswith(b"\n") else 1)
 
 
 def decode(raw: bytes, path: str) -> Text:
@@ -60,7 +61,7 @@ def decode(raw: bytes, path: str) -> Text:
     if _looks_binary(raw):
         raise BadExport(path, 1, "this is a binary file, not a text table", _CURE)
     if raw.isascii():
-        return Text(_lines(raw), "ASCII")
+        return Text(_lines(raw, plain=True), "ASCII")
     try:
         codecs.utf_8_decode(raw, "strict", True)
     except UnicodeDecodeError:
@@ -68,12 +69,14 @@ def decode(raw: bytes, path: str) -> Text:
     return Text(_lines(raw), "UTF-8")
 
 
-def _lines(utf8: bytes) -> bytes:
-    """Every record end becomes a line feed, where a lone carriage return stands for one; NULs go."""
-    returns = utf8.count(b"\r")
-    if returns and returns != utf8.count(b"\r\n"):
+def _lines(utf8: bytes, *, plain: bool = False) -> bytes:
+    """Every record end becomes a line feed, where a lone carriage return stands for one; NULs go.
+
+    `plain`: the text is known to be ASCII.
+    """
+    if has_lone_return(utf8):
         utf8 = utf8.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    if not utf8.isascii():
+    if not plain and not utf8.isascii():
         for separator in (b"\xe2\x80\xa8", b"\xc2\x85"):
             if separator in utf8:
                 utf8 = utf8.replace(separator, b" ")
