@@ -1,12 +1,14 @@
 """Intake: a roster folder of exports in any layout to one set table, with an account of every row."""
 
 from analytics.intake.batch import Batch, carried, one_batch, part_of, parted
+from analytics.intake.folder import Source
 from analytics.intake.intake import Intake, latest_week_end, read_batch, read_folder
 from analytics.intake.ledger import file_lines
 
 __all__ = [
     "Batch",
     "Intake",
+    "Source",
     "carried",
     "file_lines",
     "latest_week_end",
