@@ -7,6 +7,7 @@ limit; drawing one is then a copy of a few dictionaries.
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -29,8 +30,8 @@ class Gap:
 
 
 def over(rows: str) -> Any:
-    """A chart over the rows of that name."""
-    return alt.Chart(alt.NamedData(name=rows))
+    """A chart over the rows of that name, which are JSON text: a notebook copies one string, not each cell."""
+    return alt.Chart(alt.NamedData(name=rows, format=alt.JsonDataFormat(type="json")))
 
 
 def shape(draw: Callable[[], Any]) -> Spec:
@@ -42,7 +43,8 @@ def shape(draw: Callable[[], Any]) -> Spec:
 
 def filled(outline: Spec, rows: Mapping[str, Rows], gaps: Mapping[str, Any]) -> Spec:
     """A specification with its rows and without gaps; a layer over named data without rows is left out."""
-    data = {name: values for name, values in ((name, plain(own)) for name, own in rows.items()) if values}
+    values = {name: plain(own) for name, own in rows.items() if len(own)}
+    data = {name: json.dumps(own, ensure_ascii=False, separators=(",", ":")) for name, own in values.items()}
     spec: Spec = _put(outline, gaps, data)
     return {**spec, "datasets": data}
 

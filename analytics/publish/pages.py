@@ -61,8 +61,9 @@ def _chart(data: dict[str, Any]) -> dict[str, Any] | None:
     return None
 
 
-def _packed(rows: list[dict[str, Any]]) -> Any:
+def _packed(rows: Any) -> Any:
     """Rows as columns, repeated words once: less than half the size; page.js unpacks them."""
+    rows = json.loads(rows) if isinstance(rows, str) else rows
     names = list(rows[0]) if rows else []
     if not names or not all(isinstance(row, dict) and list(row) == names for row in rows):
         return rows

@@ -1,3 +1,4 @@
+import json
 from datetime import date
 
 import altair as alt
@@ -28,8 +29,8 @@ def test_a_filled_shape_is_the_chart_that_altair_makes_of_the_same_rows():
     expected = dressed(alt.layer(points, rule), height=90).to_dict()
     data = expected.pop("datasets")
     for layer, name in zip(expected["layer"], ("points", "marks"), strict=True):
-        assert data[layer["data"]["name"]] == given["datasets"][name]
-        layer["data"] = {"name": name}
+        assert data[layer["data"]["name"]] == json.loads(given["datasets"][name])
+        layer["data"] = {"name": name, "format": {"type": "json"}}
     assert given == {**expected, "datasets": given["datasets"]}
     assert alt.Chart.from_dict(given).to_dict() == given
 
