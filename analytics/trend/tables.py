@@ -133,7 +133,9 @@ def _groups(rows: pl.DataFrame, as_of: date) -> tuple[pl.DataFrame, Ints]:
         )
         .sort("group")
     )
-    index, counts = rows["group"].to_numpy().astype(np.intp), groups["sessions"].to_numpy()
+    # Groups that have not begun by this day have no rows: the others keep their numbers, so count anew.
+    index = np.unique(rows["group"].to_numpy(), return_inverse=True)[1]
+    counts = groups["sessions"].to_numpy()
     means = {
         name: pl.Series(np.bincount(index, weights=rows[column].to_numpy()) / counts)
         for name, column in (
