@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import sys
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 
@@ -17,9 +17,9 @@ import polars as pl
 from numpy.typing import NDArray
 
 from analytics.evidence.intervals import interval_ratios, widths
-from analytics.evidence.network import Training, fit_network
+from analytics.evidence.network import Examples, Training, fit_network
 from analytics.evidence.report import make_case
-from analytics.evidence.worlds import HELD_OUT, simulate_named, training_rosters
+from analytics.evidence.worlds import HELD_OUT, known_phases, simulate_named, training_rosters
 from analytics.simulate.unlike import UNLIKE
 from analytics.simulate.world import LAST_DAY, Simulated
 from analytics.strength import estimate_sessions
@@ -41,20 +41,11 @@ KEPT_SHARE = 0.5
 FEWEST_SESSIONS = 2
 
 
-@dataclass(frozen=True, kw_only=True)
-class Examples:
-    """Rows of features with the true class (index into CLASSES) and the true slope in % a week."""
-
-    names: tuple[str, ...]
-    inputs: Floats
-    truth: NDArray[np.intp]
-    slope: Floats
-
-
 def examples(simulated: Simulated, rng: np.random.Generator, as_of: date = LAST_DAY) -> Examples:
     """Features and truth of a random share of lift-weeks of one roster."""
     sessions = estimate_sessions(simulated.sets)
-    series = make_series(sessions, simulated.calendar, "exercise")
+    phases = known_phases(simulated, rng)
+    series = make_series(sessions, simulated.calendar, "exercise", phases)
     weeks = week_ends(min(sessions["date"].to_list()), as_of)
     checkpoints = np.array([(end - EPOCH).days for end in weeks], dtype=np.intp)
     regimes = default_regimes()
@@ -66,6 +57,12 @@ def examples(simulated: Simulated, rng: np.random.Generator, as_of: date = LAST_
         simulated.truth_lifts.join(series.lifts, on=["athlete", "exercise"])
         .join(place, on="week_end")
         .sort("series", "week")
+        .with_columns(progress=pl.col("regime") == CLASSES[0])
+        .with_columns(
+            progressed=pl.col("progress").cum_max().over("series"),
+            since=pl.col("week") - pl.when("progress").then("week").forward_fill().over("series"),
+        )
+        .with_columns(since=pl.when(~pl.col("progress") & pl.col("progressed")).then("since"))
     )
     rows, columns = truth["series"].to_numpy(), truth["week"].to_numpy()
     kind = truth["regime"].replace_strict({name: k for k, name in enumerate(CLASSES)}).to_numpy()
@@ -75,7 +72,13 @@ def examples(simulated: Simulated, rng: np.random.Generator, as_of: date = LAST_
     idle = taken[:, features.names.index("weeks_idle")]
     keep = (so_far >= FEWEST_SESSIONS) & (idle <= 6) & (rng.random(len(rows)) < KEPT_SHARE)
     names = features.names
-    return Examples(names=names, inputs=taken[keep], truth=kind[keep].astype(np.intp), slope=slope[keep])
+    return Examples(
+        names=names,
+        inputs=taken[keep].astype(np.float32),
+        truth=kind[keep].astype(np.intp),
+        slope=slope[keep].astype(np.float32),
+        since=truth["since"].cast(pl.Float32).fill_null(np.nan).to_numpy()[keep],
+    )
 
 
 def rosters_to_fit(with_held_out: bool) -> list[tuple[str, int]]:
@@ -97,9 +100,10 @@ def together(parts: list[Examples]) -> Examples:
     """All parts as one."""
     return Examples(
         names=parts[0].names,
-        inputs=np.concatenate([part.inputs for part in parts]).astype(np.float32),
+        inputs=np.concatenate([part.inputs for part in parts]),
         truth=np.concatenate([part.truth for part in parts]),
-        slope=np.concatenate([part.slope for part in parts]).astype(np.float32),
+        slope=np.concatenate([part.slope for part in parts]),
+        since=np.concatenate([part.since for part in parts]),
     )
 
 
@@ -128,10 +132,8 @@ def fit(found: Examples) -> dict[str, Network]:
     """The networks for lifts and for families."""
     few = family_columns(found.names)
     names = tuple(found.names[k] for k in few)
-    return {
-        "lifts": fit_network(found.names, found.inputs, found.truth, found.slope, Training()),
-        "families": fit_network(names, found.inputs[:, few], found.truth, found.slope, Training()),
-    }
+    of_families = replace(found, names=names, inputs=found.inputs[:, few])
+    return {"lifts": fit_network(found, Training()), "families": fit_network(of_families, Training())}
 
 
 def fit_widths(network: Network, worlds: tuple[str, ...]) -> Calibration:

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.trend.correction import CLASS_OUTPUTS, MOST_DEVIATIONS, SLOPE_UNIT, Network
+from analytics.trend.correction import CLASS_OUTPUTS, MOST_DEVIATIONS, OUTPUTS, SLOPE_UNIT, Network
 
 Floats = NDArray[np.float64]
 Halves = NDArray[np.float32]
@@ -16,8 +16,21 @@ Halves = NDArray[np.float32]
 LARGEST_SLOPE = 2.0
 """True slopes beyond this many % a week are taken as this, so that a few novices do not rule the fit."""
 LEAST_LOG_SD, MOST_LOG_SD = -3.0, 2.0
-SLOPE_SHARE = 0.3
-"""Weight of the slope's likelihood beside that of the class."""
+SLOPE_SHARE, SINCE_SHARE = 0.3, 0.3
+"""Weights of the slope's likelihood and of the error of the onset beside the likelihood of the class."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Examples:
+    """Rows of features (nan where undefined) with the true class (index into CLASSES), the true slope in % a
+    week, and the weeks since progress ended (nan while it lasts, or where there was none).
+    """
+
+    names: tuple[str, ...]
+    inputs: Floats
+    truth: NDArray[np.intp]
+    slope: Floats
+    since: Floats
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,13 +45,9 @@ class Training:
     seed: int = 1
 
 
-def fit_network(
-    names: tuple[str, ...], inputs: Floats, truth: NDArray[np.intp], slope: Floats, training: Training
-) -> Network:
-    """Least cross-entropy of the class plus least Gaussian log-loss of the slope.
-
-    `inputs` (rows, columns) with nan where undefined, `truth` the class, `slope` the true slope in % a week.
-    """
+def fit_network(examples: Examples, training: Training) -> Network:
+    """Least cross-entropy of the class, Gaussian log-loss of the slope, absolute error of log weeks since."""
+    inputs, truth = examples.inputs, examples.truth
     rng = np.random.default_rng(training.seed)
     centre = np.nanmedian(inputs, axis=0).astype(float)
     spread = np.nanpercentile(inputs, 84, axis=0) - np.nanpercentile(inputs, 16, axis=0)
@@ -47,8 +56,9 @@ def fit_network(
     rows: Halves = np.clip(np.nan_to_num(scaled, nan=0.0), -MOST_DEVIATIONS, MOST_DEVIATIONS).astype(
         np.float32
     )
-    aim = (np.clip(slope, -LARGEST_SLOPE, LARGEST_SLOPE) / SLOPE_UNIT).astype(np.float32)
-    sizes = (rows.shape[1], *training.hidden, CLASS_OUTPUTS + 2)
+    slope = np.clip(examples.slope, -LARGEST_SLOPE, LARGEST_SLOPE) / SLOPE_UNIT
+    aims = np.column_stack([slope, np.log1p(examples.since)]).astype(np.float32)
+    sizes = (rows.shape[1], *training.hidden, OUTPUTS)
     pairs = list(pairwise(sizes))
     weights = [rng.normal(0, np.sqrt(1 / a), (a, b)).astype(np.float32) for a, b in pairs]
     biases = [np.zeros(b, dtype=np.float32) for _, b in pairs]
@@ -60,7 +70,7 @@ def fit_network(
         order = rng.permutation(len(rows))
         for k in range(len(rows) // training.batch):
             chosen = order[k * training.batch : (k + 1) * training.batch]
-            slopes = _gradients(rows[chosen], truth[chosen], aim[chosen], weights, biases)
+            slopes = _gradients(rows[chosen], truth[chosen], aims[chosen], weights, biases)
             step += 1
             rate = training.rate * 0.5 * (1 + np.cos(np.pi * step / total))
             for p, m, v, g in zip(parts, first, second, slopes, strict=True):
@@ -68,7 +78,7 @@ def fit_network(
                 v += 0.001 * (g * g - v)
                 p -= rate * (m / (1 - 0.9**step)) / (np.sqrt(v / (1 - 0.999**step)) + 1e-8)
     return Network(
-        names=names,
+        names=examples.names,
         centre=centre,
         spread=spread,
         weights=tuple(w.astype(float) for w in weights),
@@ -77,7 +87,7 @@ def fit_network(
 
 
 def _gradients(
-    rows: Halves, truth: NDArray[np.intp], aim: Halves, weights: list[Halves], biases: list[Halves]
+    rows: Halves, truth: NDArray[np.intp], aims: Halves, weights: list[Halves], biases: list[Halves]
 ) -> list[Halves]:
     layers = [rows]
     for weight, bias in zip(weights[:-1], biases[:-1], strict=True):
@@ -89,11 +99,13 @@ def _gradients(
     back = np.empty_like(out)
     back[:, :CLASS_OUTPUTS] = chance
     back[np.arange(len(truth)), truth] -= 1
-    log_sd = np.clip(out[:, -1], LEAST_LOG_SD, MOST_LOG_SD)
+    log_sd = np.clip(out[:, 4], LEAST_LOG_SD, MOST_LOG_SD)
     precision = np.exp(-2 * log_sd)
-    miss = out[:, -2] - aim
-    back[:, -2] = SLOPE_SHARE * np.clip(miss * precision, -5, 5)
-    back[:, -1] = SLOPE_SHARE * np.clip(1 - miss**2 * precision, -5, 5)
+    miss = out[:, 3] - aims[:, 0]
+    back[:, 3] = SLOPE_SHARE * np.clip(miss * precision, -5, 5)
+    back[:, 4] = SLOPE_SHARE * np.clip(1 - miss**2 * precision, -5, 5)
+    # A sign for a gradient: the median is what is learned.
+    back[:, 5] = SINCE_SHARE * np.nan_to_num(np.sign(out[:, 5] - aims[:, 1]), nan=0.0)
     back /= len(truth)
     of_weights, of_biases = [], []
     for k in range(len(weights) - 1, -1, -1):

@@ -45,7 +45,7 @@ def true_sessions(sessions: pl.DataFrame, days: pl.DataFrame, knows_days: bool) 
             top_rir=pl.lit(1.0),
         )
         .select(sessions.columns)
-        .cast(dict(sessions.schema))
+        .cast(sessions.schema)
         .sort(LIFT_DAY)
     )
 

@@ -162,6 +162,7 @@ def onset_table(case: Case, threshold: float, weeks_after: int = 12) -> pl.DataF
             judged.checkpoints[: column + 1],
             first_day[series],
             judged.regimes,
+            judged.told.weeks_since[series, column],
         )
         sure += int(((best != PROGRESSING) & (chance >= SURE)).sum())
         flagged = (best != PROGRESSING) & (group["trend"].to_numpy() >= threshold)

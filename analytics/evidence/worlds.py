@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+import polars as pl
+from numpy.typing import NDArray
 
+from analytics.simulate import unlike_course as course
 from analytics.simulate.roster import simulate_roster
 from analytics.simulate.unlike import UNLIKE, Unlike, simulate_unlike
 from analytics.simulate.world import Simulated, World
 
+Floats = NDArray[np.float64]
+
 HELD_OUT = ("advanced", "diets", "novices", "wandering")
 """Worlds that the second fit, for honest figures, never sees."""
+BROKEN = ("templates", "undulating", "heavy_tails", "effort_blocks", "mixed")
+"""Worlds of straight progress with a break: rates and shares are drawn anew; "mixed" draws the scheme too."""
 FIRST_SEED = 100
 """Seeds from here on are for fitting; 0 to 99 are for showing."""
 
 
 def random_world(rng: np.random.Generator) -> World:
-    """A default-style world with every parameter that matters drawn anew."""
+    """A default-style world with every parameter that matters drawn anew.
+
+    Half of them are plain: nobody diets and no muscle is neglected or deaf to training.
+    """
+    odd = float(rng.random() < 0.5)
     low = float(np.exp(rng.uniform(np.log(0.05), np.log(0.25))))
     rir = float(rng.choice([0.0, 0.3, 0.5, 0.8, 1.0]))
     return World(
@@ -46,9 +58,9 @@ def random_world(rng: np.random.Generator) -> World:
         travel_per_year=rng.uniform(0.0, 3.0),
         calendar_kept_share=rng.uniform(0.0, 1.0),
         swap_per_lift_year=rng.uniform(0.0, 0.8),
-        cut_share=rng.uniform(0.0, 0.4),
-        neglected_share=rng.uniform(0.0, 0.35),
-        non_response_share=rng.uniform(0.0, 0.2),
+        cut_share=odd * rng.uniform(0.0, 0.4),
+        neglected_share=odd * rng.uniform(0.0, 0.35),
+        non_response_share=odd * rng.uniform(0.0, 0.2),
     )
 
 
@@ -80,17 +92,64 @@ def simulate_named(name: str, athletes: int, weeks: int, seed: int) -> Simulated
         return simulate_roster(random_world(np.random.default_rng([seed, 7])), athletes, weeks, seed)
     if name.startswith("drawn "):
         plain = name.removeprefix("drawn ")
-        return simulate_unlike(plain, athletes, weeks, seed, _varied(UNLIKE[plain], seed))
+        base = "heavy_tails" if plain == "mixed" else plain
+        return simulate_unlike(base, athletes, weeks, seed, _varied(plain, UNLIKE[base], seed))
     return simulate_unlike(name, athletes, weeks, seed)
 
 
-def _varied(world: Unlike, seed: int) -> Unlike:
+PHASES_DECLARED = 0.7
+"""Share of athletes whose coach wrote down the phases of the plan."""
+
+
+def known_phases(simulated: Simulated, rng: np.random.Generator) -> pl.DataFrame:
+    """Phases as some coaches would have declared them: athlete, name, from; where nobody diets, a build."""
+    truth = simulated.truth_lifts
+    span = truth.group_by("athlete").agg(first=pl.col("week_end").min())
+    cuts = simulated.athletes
+    if "cut_from" in cuts.columns:
+        cuts = cuts.select("athlete", "cut_from", "cut_to")
+    elif "diet_from" in cuts.columns:
+        cuts = cuts.select("athlete", cut_from="diet_from", cut_to=pl.lit(None, pl.Date))
+    else:
+        cuts = cuts.select("athlete", cut_from=pl.lit(None, pl.Date), cut_to=pl.lit(None, pl.Date))
+    declared = pl.Series(rng.random(simulated.athletes.height) < PHASES_DECLARED)
+    chosen = simulated.athletes.select("athlete").filter(declared)
+    table = span.select("athlete", "first").join(cuts, on="athlete", how="left").join(chosen, on="athlete")
+    parts = [
+        table.select("athlete", name=pl.lit("build"), **{"from": pl.col("first") - pl.duration(days=7)}),
+        table.select("athlete", name=pl.lit("cut"), **{"from": "cut_from"}),
+        table.select("athlete", name=pl.lit("off"), **{"from": pl.col("cut_to") + pl.duration(days=1)}),
+    ]
+    return pl.concat(parts).drop_nulls().sort("athlete", "from")
+
+
+def _varied(plain: str, world: Unlike, seed: int) -> Unlike:
     """The same structure with noise, logging and curves drawn anew."""
     rng = np.random.default_rng([seed, 13])
     pace = float(np.exp(rng.uniform(np.log(0.6), np.log(1.6))))
+    slopes: Callable[[np.random.Generator, int, int], Floats]
+    if plain in BROKEN:
+        low = float(np.exp(rng.uniform(np.log(0.0006), np.log(0.0020))))
+        rates = low, float(np.exp(rng.uniform(np.log(0.004), np.log(0.012))))
+        share = rng.uniform(0.2, 0.6)
+
+        def slopes(draw: np.random.Generator, count: int, weeks: int) -> Floats:
+            return course.broken(draw, count, weeks, rates, share)
+    else:
+
+        def slopes(draw: np.random.Generator, count: int, weeks: int) -> Floats:
+            return pace * world.slopes(draw, count, weeks)
+
+    if plain == "mixed":
+        world = replace(
+            world,
+            scheme=str(rng.choice(["template", "waves", "top_set", "by_feel", "range"])),
+            effort=str(rng.choice(["steady", "blocks", "drifting"])),
+            tail=float(rng.choice([3.0, 6.0, 60.0])),
+        )
     return replace(
         world,
-        slopes=lambda draw, count, weeks: pace * world.slopes(draw, count, weeks),
+        slopes=slopes,
         rir_logged=float(rng.choice([0.0, 0.5, 1.0])),
         day_sd=rng.uniform(0.010, 0.035),
         lift_sd=rng.uniform(0.012, 0.040),

@@ -88,7 +88,21 @@ def simulate_unlike(
         calendar=schema.CALENDAR.empty(),
         truth_lifts=_truth(slope, end, world.flat, last),
         truth_muscles=pl.DataFrame(),
-        athletes=pl.DataFrame({"athlete": [f"u{a:04d}" for a in range(athletes)]}),
+        athletes=_athletes(slope, last, diets=name == "diets"),
+    )
+
+
+def _athletes(slope: Floats, last: date, diets: bool) -> pl.DataFrame:
+    """One row per athlete; `diet_from` is the first day of a diet, which lasts to the end."""
+    count, weeks = len(slope) // LIFTS_EACH, slope.shape[1]
+    none = (slope <= 0).reshape(count, LIFTS_EACH, weeks).all(axis=1)
+    first = [last - timedelta(days=7 * (weeks - int(w)) - 1) for w in none.argmax(axis=1)]
+    return pl.DataFrame(
+        {
+            "athlete": [f"u{a:04d}" for a in range(count)],
+            "diet_from": first if diets else [None] * count,
+        },
+        schema={"athlete": pl.String, "diet_from": pl.Date},
     )
 
 

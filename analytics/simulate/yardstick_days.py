@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -95,7 +96,7 @@ def make_days(rng: Rng, course: Course) -> tuple[dict[str, Floats], dict[str, Fl
     count, weeks = course.slope.shape
     athletes = count // SLOTS
 
-    def each(values: Floats) -> Floats:
+    def each(values: NDArray[np.generic]) -> NDArray[Any]:
         return np.repeat(values, SLOTS)
 
     scale = each(np.exp(NOISE_SPREAD * rng.normal(size=athletes)))

@@ -20,6 +20,11 @@ day; what is left between sets of one day is taken at the lower end."""
 FATIGUE_PER_SET, MOST_FATIGUE_SETS = 0.015, 4
 """Loss of log-strength per hard set of the exercise already done that day: common practice, no source."""
 AFTER_DROP_SD, SUPERSET_SD, FATIGUE_SD = 0.03, 0.02, 0.008
+FAR_RIR, FAR_ERROR_REPS, FAR_SHARED_REPS = 5.0, 3.0, 1.0
+"""From five repetitions left on, a written number is a lower bound: errors of over two repetitions (Hackett
+et al. 2017), mostly the same for all sets of the day, because the day was meant to be easy (common practice,
+no source).
+"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,14 +59,14 @@ def rir_error_reps(rir: Floats) -> Floats:
     """Standard error in repetitions of a logged RIR: about one up to 5 left, over two at 7-10 (Hackett
     2017).
     """
-    return np.minimum(0.3 + 0.25 * rir, 2.5)
+    return np.where(rir >= FAR_RIR, FAR_ERROR_REPS, 0.3 + 0.25 * rir)
 
 
 def estimate(sets: HardSets) -> SessionEstimate:
     """Weighted mean over the sets of each session of log load + curve(reps + RIR) + fatigue.
 
     Weights are inverse variances of what differs between sets of a day.  What they share (effort that nobody
-    wrote down) does not average out and is added afterwards.
+    wrote down, or that was far from failure) does not average out and is added afterwards.
     """
     logged = np.isfinite(sets.rir)
     to_failure = sets.reps + np.where(logged, sets.rir, UNLOGGED_RIR)
@@ -81,7 +86,8 @@ def estimate(sets: HardSets) -> SessionEstimate:
     exposure = mean(log_ratio(to_failure))
     share = mean(logged.astype(float))
     shared = (1 - share) * UNLOGGED_RIR_SD * mean(per_rep)
-    noise = 1 / total
+    far = mean((np.where(logged, sets.rir, 0) >= FAR_RIR).astype(float))
+    noise = 1 / total + (far * FAR_SHARED_REPS * mean(per_rep)) ** 2
     return SessionEstimate(
         log_e1rm=mean(value),
         log_se=np.sqrt(noise + shared**2 + (PERSONAL_SD * exposure) ** 2),

@@ -12,7 +12,7 @@ from analytics import schema
 from analytics.trend.intervals import Z80
 from analytics.trend.judge import judge
 from analytics.trend.lines import LineEnds, fit_lines, padded
-from analytics.trend.series import EPOCH, make_series, week_ends
+from analytics.trend.series import EPOCH, NO_PHASES, make_series, week_ends
 from analytics.trend.tables import Judged, as_known, history_table, state_table
 
 __all__ = ["Trends", "fit_trends"]
@@ -36,19 +36,24 @@ class Trends:
     lines: pl.DataFrame
 
 
-def fit_trends(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> Trends:
+def fit_trends(
+    sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date, phases: pl.DataFrame = NO_PHASES
+) -> Trends:
     """Judge every lift and movement family as of a day.
 
+    `phases` has one row per athlete and phase of the plan: athlete, name (build, cut, peak, off), from.
     `sessions` and `calendar` are the tables of that name; rows after `as_of` change nothing.  One athlete's
     rows do not change another's answer.  History knows, for each week, only what was known by its Sunday.
     """
     sessions = sessions.filter(pl.col("date") <= as_of)
     calendar = calendar.filter(pl.col("from") <= as_of)
+    phases = phases.filter(pl.col("from") <= as_of)
     athletes = sessions["athlete"].unique().sort()
     parts = []
     for first in range(0, len(athletes), ATHLETES_AT_ONCE):
         chosen = athletes[first : first + ATHLETES_AT_ONCE].implode()
-        parts.append(_fit_some(sessions.filter(pl.col("athlete").is_in(chosen)), calendar, as_of))
+        some = sessions.filter(pl.col("athlete").is_in(chosen))
+        parts.append(_fit_some(some, calendar, phases, as_of))
     tables = {}
     for name, table in (
         ("lifts", schema.LIFTS),
@@ -63,19 +68,21 @@ def fit_trends(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> T
     return Trends(**tables)
 
 
-def _fit_some(sessions: pl.DataFrame, calendar: pl.DataFrame, as_of: date) -> dict[str, pl.DataFrame]:
+def _fit_some(
+    sessions: pl.DataFrame, calendar: pl.DataFrame, phases: pl.DataFrame, as_of: date
+) -> dict[str, pl.DataFrame]:
     before = as_of - timedelta(days=7)
     of_lift = sessions.group_by("athlete", "exercise").agg(pl.col("family").drop_nulls().sort().first())
-    lifts = _judged(sessions, calendar, "exercise", as_of)
+    lifts = _judged(sessions, calendar, phases, "exercise", as_of)
     found = {
         "lifts": _told(lifts, of_lift),
-        "lifts_before": _told(_earlier(lifts, sessions, calendar, before), of_lift),
+        "lifts_before": _told(_earlier(lifts, sessions, calendar, phases, before), of_lift),
         "history": history_table(lifts, week_ends(_first(sessions), as_of)),
         "lines": _lines(lifts),
     }
     in_family = sessions.filter(pl.col("family").is_not_null())
-    families = _judged(in_family, calendar, "family", as_of) if len(in_family) else None
-    earlier = _earlier(families, in_family, calendar, before)
+    families = _judged(in_family, calendar, phases, "family", as_of) if len(in_family) else None
+    earlier = _earlier(families, in_family, calendar, phases, before)
     found["families"] = _told(families, _exercises(in_family))
     found["families_before"] = _told(earlier, _exercises(in_family.filter(pl.col("date") <= before)))
     return found
@@ -85,12 +92,15 @@ def _first(sessions: pl.DataFrame) -> date:
     return min(sessions["date"].to_list())
 
 
-def _judged(sessions: pl.DataFrame, calendar: pl.DataFrame, group_by: str, day: date) -> Judged:
-    return judge(make_series(sessions, calendar, group_by), week_ends(_first(sessions), day), day)
+def _judged(
+    sessions: pl.DataFrame, calendar: pl.DataFrame, phases: pl.DataFrame, group_by: str, day: date
+) -> Judged:
+    series = make_series(sessions, calendar, group_by, phases)
+    return judge(series, week_ends(_first(sessions), day), day)
 
 
 def _earlier(
-    judged: Judged | None, sessions: pl.DataFrame, calendar: pl.DataFrame, day: date
+    judged: Judged | None, sessions: pl.DataFrame, calendar: pl.DataFrame, phases: pl.DataFrame, day: date
 ) -> Judged | None:
     """The judgement as of an earlier day: read off the same pass where that day was a checkpoint."""
     known = sessions.filter(pl.col("date") <= day)
@@ -98,7 +108,8 @@ def _earlier(
         return None
     if (day - EPOCH).days in judged.checkpoints:
         return as_known(judged, day)
-    return _judged(known, calendar, "exercise" if judged.series.is_single else "family", day)
+    group_by = "exercise" if judged.series.is_single else "family"
+    return _judged(known, calendar, phases, group_by, day)
 
 
 def _told(judged: Judged | None, names: pl.DataFrame) -> pl.DataFrame:

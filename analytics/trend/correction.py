@@ -22,6 +22,10 @@ from analytics.trend.slopes import times
 Floats = NDArray[np.float64]
 
 CLASS_OUTPUTS = 3
+OUTPUTS = CLASS_OUTPUTS + 3
+"""Scores of the classes, the slope, the log of its standard deviation, log weeks since progress ended."""
+LONGEST_SINCE = 4.6
+"""Log of 100 weeks."""
 MOST_DEVIATIONS = 4.0
 SLOPE_UNIT = 0.3
 """The network's slope is in units of this many % a week."""
@@ -30,18 +34,21 @@ ENOUGH_SESSIONS = 6
 OPEN_CHANCE = np.array([0.50, 0.35, 0.15])
 OPEN_SLOPE, OPEN_SLOPE_SD = 0.001, 0.004
 """What is said of a lift nobody has seen yet: common practice, no source; no state reaches 0.6."""
+HEIR_SLOPE_SD = 0.001
+"""What a swap adds to the uncertainty of the slope: common practice, no source."""
 _BLOCK = 1024
 
 
 @dataclass(frozen=True, kw_only=True)
 class Corrected:
     """Probabilities `chance` (..., 3) of the classes; mean and standard deviation of the weekly slope
-    (...).
+    (...); `weeks_since` (...): if the lift does not progress, the median of the weeks since it did.
     """
 
     chance: Floats
     slope: Floats
     slope_sd: Floats
+    weeks_since: Floats
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,8 +79,11 @@ class Network:
         begun = np.isfinite(features.values[..., features.names.index("slope")])
         return Corrected(
             chance=np.where(begun[..., None], chance / chance.sum(axis=-1, keepdims=True), np.nan),
-            slope=np.where(begun, out[..., -2] * SLOPE_UNIT / 100, np.nan),
-            slope_sd=np.where(begun, np.exp(np.clip(out[..., -1], -3, 2)) * SLOPE_UNIT / 100, np.nan),
+            slope=np.where(begun, out[..., 3] * SLOPE_UNIT / 100, np.nan),
+            slope_sd=np.where(begun, np.exp(np.clip(out[..., 4], -3, 2)) * SLOPE_UNIT / 100, np.nan),
+            weeks_since=np.where(begun, np.expm1(np.clip(out[..., 5], 0, LONGEST_SINCE)), np.nan)
+            if out.shape[-1] > 5
+            else np.full(out.shape[:-1], np.nan),
         )
 
     def _forward(self, rows: Floats) -> Floats:
@@ -82,20 +92,27 @@ class Network:
         return np.asarray(rows @ self.weights[-1] + self.biases[-1])
 
 
-def tempered(told: Corrected, features: Features) -> Corrected:
+def tempered(told: Corrected, features: Features, parent: NDArray[np.intp]) -> Corrected:
     """What is told, drawn towards ignorance while a lift has few sessions.
 
-    Simulated lifts nearly all begin by progressing; a coach who sees a first session knows no such thing.
+    Simulated lifts nearly all begin by progressing; a coach who sees a first session knows no such thing.  A
+    lift that took over from another of its family (`parent`, its row, or -1) is drawn towards what was told
+    of that one when it began.
     """
     sessions = np.expm1(features.values[..., features.names.index("log_sessions")])
     share = np.clip(sessions / ENOUGH_SESSIONS, 0, 1) ** 3
-    slope = share * told.slope + (1 - share) * OPEN_SLOPE
-    variance = share * told.slope_sd**2 + (1 - share) * OPEN_SLOPE_SD**2
-    variance += share * (1 - share) * (told.slope - OPEN_SLOPE) ** 2
+    start = np.argmax(np.isfinite(told.slope), axis=1)
+    heir = parent >= 0
+    chance = np.where(heir[:, None], told.chance[parent, start], OPEN_CHANCE)[:, None]
+    open_slope = np.where(heir, told.slope[parent, start], OPEN_SLOPE)[:, None]
+    open_sd = np.where(heir, np.hypot(told.slope_sd[parent, start], HEIR_SLOPE_SD), OPEN_SLOPE_SD)[:, None]
+    variance = share * told.slope_sd**2 + (1 - share) * open_sd**2
+    variance += share * (1 - share) * (told.slope - open_slope) ** 2
     return Corrected(
-        chance=share[..., None] * told.chance + (1 - share[..., None]) * OPEN_CHANCE,
-        slope=slope,
+        chance=share[..., None] * told.chance + (1 - share[..., None]) * chance,
+        slope=share * told.slope + (1 - share) * open_slope,
         slope_sd=np.sqrt(variance),
+        weeks_since=told.weeks_since,
     )
 
 

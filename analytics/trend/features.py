@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 from analytics.trend import scores
 from analytics.trend.beliefs import Observations
 from analytics.trend.filter import Filtered
+from analytics.trend.kinks import find_kinks
+from analytics.trend.phases import Plans
 from analytics.trend.regimes import PROGRESSING, REGRESSING, Regimes
 from analytics.trend.slopes import slope_mean, slope_var, times
 
@@ -35,10 +37,20 @@ class Features:
     values: Floats
 
 
+@dataclass(frozen=True, kw_only=True)
+class Setting:
+    """Where lifts stand: `week` of each session, `athlete` of each group, the athletes' `plans`."""
+
+    week: Ints
+    athlete: Ints
+    plans: Plans
+
+
 def regime_features(
-    regime: Floats, observed: Observations, week: Ints, athlete: Ints, regimes: Regimes
+    filtered: Filtered, observed: Observations, setting: Setting, regimes: Regimes
 ) -> Features:
-    """Columns that need regime probabilities (groups, weeks, regimes) only; `athlete` of each group."""
+    """Columns that need regime probabilities only, one row per group."""
+    regime, week, athlete = filtered.regime, setting.week, setting.athlete
     shape = regime.shape[:2]
     group = observed.group
     chance = times(regime, regimes.of_class())
@@ -65,7 +77,16 @@ def regime_features(
         found[name] = np.cumsum(total, axis=1) / np.maximum(so_far, 1)
     usable = so_far >= scores.FEWEST_FOR_OTHERS
     for name in ("log_odds", "slope"):
+        found[f"past_{name}"] = _so_far(found[name], usable)
+    for name in ("log_odds", "slope", "past_log_odds", "past_slope"):
         found[f"others_{name}"] = _others(found[name], usable, athlete)
+    plans = setting.plans
+    found["plan_known"], found["diet"] = plans.known[athlete], plans.diet[athlete]
+    found["log_weeks_in_diet"] = np.log1p(plans.weeks_in[athlete])
+    found["log_weeks_after_diet"] = np.log1p(plans.weeks_after[athlete])
+    heir = (filtered.parent >= 0)[:, None] & started
+    found["heir"] = heir.astype(float)
+    found["parent_log_odds"] = np.where(heir, found["log_odds"][filtered.parent], np.nan)
     return Features(names=tuple(found), values=np.stack(list(found.values()), axis=-1))
 
 
@@ -73,14 +94,14 @@ def lift_features(
     filtered: Filtered,
     observed: Observations,
     top_load: Floats,
-    week: Ints,
-    athlete: Ints,
+    setting: Setting,
     regimes: Regimes,
 ) -> Features:
     """All columns for single lifts (groups are series).  `top_load` is the log of each session's heaviest
     set.
     """
-    few = regime_features(filtered.regime, observed, week, athlete, regimes)
+    few = regime_features(filtered, observed, setting, regimes)
+    week, athlete = setting.week, setting.athlete
     found = {name: few.values[..., k] for k, name in enumerate(few.names)}
     shape = filtered.level.shape
     series = observed.series
@@ -109,10 +130,20 @@ def lift_features(
     ordinary = scores.weekly_mean(series, week, filtered.kept, np.ones(len(week)), shape)
     found["ordinary_share"] = scores.window_mean(ordinary, 0, 3)
     found["since_clear_best"] = scores.weeks_since_best(courses["best"], 0.01)
-    error = scores.weekly_mean(series, week, filtered.surprise, np.ones(len(week)), shape)
+    one = np.ones(len(week))
+    kinks = find_kinks(
+        courses["cleaned"], scores.weekly_variance(series, week, filtered.kept / filtered.cleaned_var, shape)
+    )
+    found["kink_odds"], found["kink_rise"] = np.clip(kinks.odds, -8, 8), kinks.rise
+    found["kink_log_turn"] = np.log1p(kinks.turn)
+    rough = scores.weekly_mean(series, week, np.minimum(filtered.surprise**2, 9.0), one, shape)
+    found["roughness"] = scores.window_mean(rough, 0, 11)
+    noise = scores.weekly_mean(series, week, np.sqrt(filtered.cleaned_var), one, shape)
+    found["noise"] = scores.window_mean(noise, 0, 11)
+    error = scores.weekly_mean(series, week, filtered.surprise, one, shape)
     found["cusum"] = scores.cusum(error)
     usable = np.cumsum(np.isfinite(courses["cleaned"]), axis=1) >= scores.FEWEST_FOR_OTHERS
-    for name in ("gain_3_cleaned", "gain_5_cleaned", "slope_8_cleaned"):
+    for name in ("gain_3_cleaned", "gain_5_cleaned", "slope_8_cleaned", "kink_odds", "noise"):
         found[f"others_{name}"] = _others(found[name], usable, athlete)
     return Features(names=tuple(found), values=np.stack(list(found.values()), axis=-1))
 
@@ -127,6 +158,14 @@ def _ago(value: Floats, lag: int, fill: float | None = None) -> Floats:
     else:
         head = np.full((len(value), min(lag, value.shape[1])), fill)
     return np.concatenate([head, value[:, :-lag]], axis=1)[:, : value.shape[1]]
+
+
+def _so_far(value: Floats, usable: NDArray[np.bool_]) -> Floats:
+    """Mean of a row up to each week, over usable weeks; nan before the first."""
+    known = usable & np.isfinite(value)
+    count = np.cumsum(known, axis=1)
+    total = np.cumsum(np.where(known, value, 0.0), axis=1)
+    return np.where(count > 0, total / np.maximum(count, 1), np.nan)
 
 
 def _others(value: Floats, usable: NDArray[np.bool_], athlete: Ints) -> Floats:

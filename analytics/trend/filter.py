@@ -31,7 +31,8 @@ class Filtered:
     session, shape (sessions,): `cleaned`, the value less what the day, the personal curve and a departure
     explain; `cleaned_var`, its variance; `day_effect` and `departure` themselves; `kept`, the probability
     that the session was an ordinary one; `surprise`, the standardised one-step-ahead error.  `curve`
-    (series,) is the personal load-repetition curve as known at the end.
+    (series,) is the personal load-repetition curve as known at the end; `parent` (groups,) the group of the
+    same family whose regimes a group began with, or -1.
     """
 
     regime: Floats
@@ -44,6 +45,7 @@ class Filtered:
     kept: Floats
     surprise: Floats
     curve: Floats
+    parent: Ints
 
 
 PER_SESSION = ("cleaned", "cleaned_var", "day_effect", "departure", "kept", "surprise")
@@ -71,6 +73,7 @@ def run_filter(
         group_day=np.full(groups, -1, dtype=np.intp),
         noise_weight=np.full(lifts, model.noise_prior_sessions),
         noise_sum=np.full(lifts, model.noise_prior_sessions),
+        heir_of=np.full(int(observed.family.max()) + 1, -1, dtype=np.intp),
     )
     shape = (lifts, len(checkpoints))
     regime = np.full((groups, len(checkpoints), count), np.nan)
@@ -98,7 +101,9 @@ def run_filter(
             seen, column
         ] ** 2
     curve = (now.regime[group_of] * now.mean[1]).sum(axis=1)
-    return Filtered(curve=curve, regime=regime, level=level, level_var=level_var, **per_session)
+    return Filtered(
+        curve=curve, parent=now.parent, regime=regime, level=level, level_var=level_var, **per_session
+    )
 
 
 def switched(chance: Floats, weeks: Floats, regimes: Regimes) -> tuple[Floats, Floats, Floats]:
@@ -117,7 +122,9 @@ def _one_day(
     groups = group[starts]
     begun = now.group_day[groups] >= 0
     weeks = np.where(begun, (day - now.group_day[groups]) / 7, 0.0)
-    before = now.regime[groups]
+    before = np.where(
+        begun[:, None], now.regime[groups], _inherited(now, observed, rows, starts, regimes, model)
+    )
     chance = switched(before, weeks, regimes)[0]
     mean, cov = _predict(now, observed, rows, before[row_group], regimes, model)
     seen = measure(mean, cov, chance[row_group], observed, rows, now, model)
@@ -126,12 +133,35 @@ def _one_day(
     chance = np.exp(log_chance)
     now.regime[groups] = chance / chance.sum(axis=1, keepdims=True)
     now.group_day[groups] = day
+    now.sessions[groups] += 1
+    ripe = now.sessions[groups] >= model.inherited_sessions
+    now.heir_of[observed.family[rows][starts][ripe]] = groups[ripe]
     now.mean[:, series], now.cov[:, series] = seen.mean, seen.cov
     now.series_day[series] = day
     now.seen[series] = True
     now.noise_weight[series] += seen.noise_weight
     now.noise_sum[series] += seen.noise_sum
     return {name: getattr(seen, name) for name in PER_SESSION}
+
+
+def _inherited(
+    now: Beliefs, observed: Observations, rows: slice, starts: Ints, regimes: Regimes, model: Model
+) -> Floats:
+    """What new groups begin with: their prior, and for most of it the regimes of the family's present lift.
+
+    A swap neither resets a trend nor counts as progress.
+    """
+    group, day = observed.group[rows][starts], int(observed.day[rows.start])
+    prior = now.regime[group]
+    parent = now.heir_of[observed.family[rows][starts]]
+    weeks = (day - now.group_day[parent]) / 7
+    heir = (now.group_day[group] < 0) & (parent >= 0) & (weeks <= model.inherited_weeks)
+    if not heir.any():
+        return prior
+    now.parent[group[heir]] = parent[heir]
+    past = switched(now.regime[parent], np.where(heir, weeks, 0.0), regimes)[0]
+    share = model.inherited_share * heir[:, None]
+    return np.asarray(share * past + (1 - share) * prior)
 
 
 def _predict(

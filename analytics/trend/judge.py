@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.trend import calibration, correction
-from analytics.trend.features import Features, lift_features, regime_features
+from analytics.trend.features import Features, Setting, lift_features, regime_features
 from analytics.trend.filter import Filtered, run_filter
 from analytics.trend.model import Model
+from analytics.trend.phases import plans_at
 from analytics.trend.regimes import Regimes, default_regimes
 from analytics.trend.series import EPOCH, Series
 from analytics.trend.tables import Judged
@@ -37,7 +38,7 @@ def judge(
     if network is None:
         network = correction.packaged("lifts" if series.is_single else "families")
     features = features_of(series, filtered, checkpoints, regimes)
-    told = correction.tempered(network.corrected(features), features)
+    told = correction.tempered(network.corrected(features), features, filtered.parent)
     return Judged(
         series=series,
         filtered=filtered,
@@ -57,8 +58,13 @@ def features_of(
     """Inputs of the correction, (groups, checkpoints, columns): all of them for lifts, fewer for families."""
     observed = series.observed
     week = np.searchsorted(checkpoints, observed.day)
-    athlete = series.groups["athlete"].rle_id().to_numpy().astype(np.intp)
+    athletes = series.groups["athlete"]
+    setting = Setting(
+        week=week,
+        athlete=athletes.rle_id().to_numpy().astype(np.intp),
+        plans=plans_at(series.phases, athletes.unique(maintain_order=True), checkpoints),
+    )
     if series.is_single:
         top_load = np.log(series.rows["top_load_kg"].to_numpy())
-        return lift_features(filtered, observed, top_load, week, athlete, regimes)
-    return regime_features(filtered.regime, observed, week, athlete, regimes)
+        return lift_features(filtered, observed, top_load, setting, regimes)
+    return regime_features(filtered, observed, setting, regimes)

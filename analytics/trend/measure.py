@@ -21,6 +21,12 @@ MOST_EXPOSURE = 0.7
 """Log of maximum over load at about 30 repetitions."""
 
 
+EXPOSURE_SLACK = 0.08
+"""How far, in log load, the repetitions of a session may lie from what its load led one to expect: two
+standard deviations of a test (4.2 %, Grgic et al. 2020).
+"""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Measured:
     """Beliefs after one day; shapes (3, rows, regimes), (6, rows, regimes), (rows, regimes) and (rows,)."""
@@ -104,11 +110,14 @@ def _exposure(mean: Floats, chance: Floats, observed: Observations, rows: slice)
     """How much the personal curve moves each session's estimate: expected log-strength over log load.
 
     Repetitions done would be the wrong measure: a good day raises both them and the estimate, and the
-    curve would take noise for shape.  The load was chosen before the day was known.
+    curve would take noise for shape.  The load was chosen before the day was known.  But a level that was
+    set too high must not raise the exposure of every set and so itself: the repetitions bound it.
     """
     log_load = observed.value[rows] - observed.exposure[rows]
     expected = (chance * mean[0]).sum(axis=1)
-    return np.clip(expected - log_load, 0.0, MOST_EXPOSURE)
+    done = observed.exposure[rows]
+    low, high = np.maximum(done - EXPOSURE_SLACK, 0.0), np.minimum(done + EXPOSURE_SLACK, MOST_EXPOSURE)
+    return np.clip(expected - log_load, low, np.maximum(low, high))
 
 
 def _log_normal(error: Floats, variance: Floats) -> Floats:

@@ -39,6 +39,9 @@ class Model:
     wide_chance: float = 0.015
     wide_sd: float = 0.12
     jump_sd: float = 0.05
+    inherited_share: float = 0.7
+    inherited_sessions: int = 6
+    inherited_weeks: float = 8.0
 
     def departure_var(self, unlogged: Floats) -> Floats:
         """Variance of the lasting but passing departure from true strength, by share of effort not logged."""

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.trend.filter import switched
-from analytics.trend.regimes import Regimes
+from analytics.trend.regimes import PROGRESSING, Regimes
 from analytics.trend.slopes import times
 
 Floats = NDArray[np.float64]
@@ -46,12 +46,14 @@ def onset_survival(regime: Floats, weeks: Floats, regimes: Regimes, kind: NDArra
 
 
 def present_state(
-    regime: Floats, checkpoints: Ints, first_day: Ints, regimes: Regimes
+    regime: Floats, checkpoints: Ints, first_day: Ints, regimes: Regimes, weeks_since: Floats
 ) -> tuple[Ints, Floats, Ints]:
     """Most probable class at the last checkpoint, its probability, and the day since which it has held.
 
     `regime` has shape (groups, checkpoints, regimes); days count from 1970-01-01; each array out has
-    shape (groups,). A state that held at the first checkpoint of a lift began with its first session.
+    shape (groups,). A state that held at the first checkpoint of a lift began with its first session.  For a
+    lift that left progress the day is `weeks_since` (groups,) back, where that is known: the correction
+    learned it from the same features as the state.
     """
     chance = times(regime[:, -1], regimes.of_class())
     best = chance.argmax(axis=1)
@@ -59,6 +61,9 @@ def present_state(
     column = onset_column(survival)
     began = np.maximum(checkpoints[np.maximum(column - 1, 0)], first_day)
     began = np.where(checkpoints[column] - first_day < 7, first_day, began)
+    told = (best != PROGRESSING) & np.isfinite(weeks_since)
+    ago = np.round(7 * np.where(told, weeks_since, 0.0)).astype(np.intp)
+    began = np.where(told, np.maximum(checkpoints[-1] - ago, first_day), began)
     return best, chance[np.arange(len(chance)), best], began
 
 

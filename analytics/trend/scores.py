@@ -97,6 +97,15 @@ def weekly_mean(
     return np.where(weights > 0, total / np.where(weights > 0, weights, 1), np.nan)
 
 
+def weekly_variance(
+    series: NDArray[np.intp], week: NDArray[np.intp], weight: Floats, shape: tuple[int, int]
+) -> Floats:
+    """Variance of each week's weighted mean: one over the sum of its precisions; nan without a session."""
+    weights = np.zeros(shape)
+    np.add.at(weights, (series, week), weight)
+    return np.where(weights > 0, 1 / np.where(weights > 0, weights, 1), np.nan)
+
+
 def weekly_best(
     series: NDArray[np.intp], week: NDArray[np.intp], value: Floats, shape: tuple[int, int]
 ) -> Floats:

@@ -14,6 +14,8 @@ from analytics.trend.beliefs import Observations
 LIGHT_BY_KIND = {"deload": 0.6, "illness": 0.3, "travel": 0.2, "heat": 0.2, "competition": 0.2, "layoff": 0.2}
 """Chance that a session inside a calendar entry says little about strength: common practice, no source."""
 LIGHT_USUAL, LIGHT_WHEN_CUT = 0.02, 0.35
+LIGHT_WHEN_FAR, FAR_RIR = 0.35, 5.0
+"""A heaviest set with five repetitions or more left was easy on purpose as often as after a cut of load."""
 CUT_LOAD, CUT_SESSIONS, CUT_EXTRA_REPS = 0.93, 4, 1.0
 """A top load below 93 % of the usual one without more repetitions looks easy on purpose."""
 
@@ -25,6 +27,7 @@ class Series:
     """Filter input, and what its indices mean: `lifts` has one row per series, `groups` one per regime group.
 
     `rows` is the sessions table in the order of the arrays; `is_single` says that every group is one series.
+    `phases` has the dates from which the plan of an athlete is another one.
     """
 
     is_single: bool
@@ -32,11 +35,17 @@ class Series:
     lifts: pl.DataFrame
     groups: pl.DataFrame
     rows: pl.DataFrame
+    phases: pl.DataFrame
 
 
-def make_series(sessions: pl.DataFrame, calendar: pl.DataFrame, group_by: str) -> Series:
+NO_PHASES = pl.DataFrame(schema={"athlete": pl.String, "name": pl.String, "from": pl.Date})
+
+
+def make_series(
+    sessions: pl.DataFrame, calendar: pl.DataFrame, group_by: str, phases: pl.DataFrame = NO_PHASES
+) -> Series:
     """Arrays for the filter; `group_by` is the column (exercise or family) whose lifts share their
-    regimes.
+    regimes.  `phases` has columns athlete, name, from.
     """
     lifts = (
         sessions.select("athlete", "exercise").unique().sort("athlete", "exercise").with_row_index("series")
@@ -47,6 +56,7 @@ def make_series(sessions: pl.DataFrame, calendar: pl.DataFrame, group_by: str) -
         .join(lifts, on=["athlete", "exercise"])
         .join(groups, on=["athlete", group_by])
         .sort("date", "group", "series")
+        .with_columns(kin=pl.struct("athlete", pl.coalesce("family", "exercise")).rank("dense") - 1)
     )
 
     def column(name: str) -> NDArray[np.float64]:
@@ -57,6 +67,7 @@ def make_series(sessions: pl.DataFrame, calendar: pl.DataFrame, group_by: str) -
         observed=Observations(
             series=rows["series"].to_numpy().astype(np.intp),
             group=rows["group"].to_numpy().astype(np.intp),
+            family=rows["kin"].to_numpy().astype(np.intp),
             athlete=rows["athlete"].rle_id().to_numpy().astype(np.intp),
             day=days_of(rows["date"]),
             value=np.log(column("e1rm_kg")),
@@ -69,6 +80,9 @@ def make_series(sessions: pl.DataFrame, calendar: pl.DataFrame, group_by: str) -
         lifts=lifts,
         groups=groups,
         rows=rows,
+        phases=phases.join(groups.select("athlete").unique(), on="athlete", how="semi").sort(
+            "athlete", "from"
+        ),
     )
 
 
@@ -99,7 +113,9 @@ def with_context(sessions: pl.DataFrame, calendar: pl.DataFrame) -> pl.DataFrame
         .with_columns(
             idle_days=(pl.col("idle") - pl.col("idle").shift(1).over(lift)).fill_null(0),
             light=pl.max_horizontal(
-                pl.when("cut").then(LIGHT_WHEN_CUT).otherwise(LIGHT_USUAL), pl.col("noted").fill_null(0.0)
+                pl.when("cut").then(LIGHT_WHEN_CUT).otherwise(LIGHT_USUAL),
+                pl.when(pl.col("top_rir") >= FAR_RIR).then(LIGHT_WHEN_FAR).otherwise(0.0),
+                pl.col("noted").fill_null(0.0),
             ),
         )
     )

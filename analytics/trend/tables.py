@@ -59,7 +59,10 @@ def as_known(judged: Judged, day: date) -> Judged:
         series=replace(judged.series, rows=judged.series.rows.filter(pl.col("date") <= day)),
         filtered=replace(filtered, level=filtered.level[:, :ends], level_var=filtered.level_var[:, :ends]),
         told=Corrected(
-            chance=told.chance[:, :ends], slope=told.slope[:, :ends], slope_sd=told.slope_sd[:, :ends]
+            chance=told.chance[:, :ends],
+            slope=told.slope[:, :ends],
+            slope_sd=told.slope_sd[:, :ends],
+            weeks_since=told.weeks_since[:, :ends],
         ),
         regime=judged.regime[:, :ends],
         checkpoints=judged.checkpoints[:ends],
@@ -77,7 +80,11 @@ def state_table(judged: Judged) -> pl.DataFrame:
     chance = judged.told.chance[begun, -1]
     slope, slope_sd = judged.told.slope[begun, -1], judged.told.slope_sd[begun, -1]
     best, chance_of_best, began = present_state(
-        judged.regime[begun], judged.checkpoints, days_of(groups["first_date"]), regimes
+        judged.regime[begun],
+        judged.checkpoints,
+        days_of(groups["first_date"]),
+        regimes,
+        judged.told.weeks_since[begun, -1],
     )
     sure = chance_of_best >= SURE
     as_of_day = (judged.as_of - EPOCH).days
