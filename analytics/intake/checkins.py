@@ -12,7 +12,7 @@ from analytics.errors import BadExport
 from analytics.intake.dates import decide_order, read_moment
 from analytics.intake.effort import parse_seconds
 from analytics.intake.grid import read_grid
-from analytics.intake.header import Heading, dictionary, read_headings
+from analytics.intake.header import Dictionary, Heading, dictionary, read_headings
 from analytics.intake.ledger import accepted
 from analytics.intake.numbers import decimal_mark, parse_number, tidy
 from analytics.intake.plain import plain
@@ -214,8 +214,10 @@ def _plausible(value: float | None, unit: str, problem: str | None) -> tuple[flo
     return value, unit, None
 
 
-_MEASURES = {
-    name: field
-    for name, field in dictionary("checkins", {}).items()
-    if field in (*GIRTHS, "bodyweight", "session_rpe", "session_minutes")
-}
+_MEASURES = Dictionary(
+    {
+        name: field
+        for name, field in dictionary("checkins", {}).items()
+        if field in (*GIRTHS, "bodyweight", "session_rpe", "session_minutes")
+    }
+)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
+from analytics.intake.memory import remembered
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 
@@ -79,6 +80,7 @@ class Order:
     clash: tuple[str, str] | None = None
 
 
+@remembered
 def read_moment(text: str | None) -> Moment:
     """All that one cell's text may mean as a date, with its time of day if one is written.
 
@@ -183,6 +185,7 @@ def _split_time(words: str) -> tuple[str, int | None]:
     return words, None
 
 
+@remembered
 def read_minutes(text: str | None) -> int | None:
     """Minutes after midnight of a cell that holds only a time of day; None where it holds none."""
     words = tidy(text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from analytics.intake.loads import EMPTY_WORDS
+from analytics.intake.memory import remembered
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.words import is_failure
 
@@ -38,6 +39,7 @@ def rir_of_rpe(rpe: float) -> float | None:
     return 10.0 - rpe if 7 <= rpe <= 10 else None
 
 
+@remembered
 def _effort(text: str | None, decimal: str, default: str) -> tuple[float | None, str | None]:
     words = tidy(text)
     if words in EMPTY_WORDS:
@@ -67,6 +69,7 @@ def _effort(text: str | None, decimal: str, default: str) -> tuple[float | None,
     return (value, None) if value <= 10 else (None, "is above 10, not an RIR")
 
 
+@remembered
 def parse_seconds(text: str | None, unit: str) -> tuple[float | None, str | None]:
     """(seconds, problem) of a time cell; a plain number is in `unit`: s or min."""
     words = tidy(text)

@@ -7,6 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import repeat
 
 import polars as pl
 
@@ -21,6 +22,7 @@ _LONGEST_CELL = 200_000
 _LINES_LOOKED_AT = 200
 _LARGE = 4_000_000
 _MOST_LINES_IN_A_CELL = 40
+_QUOTED, _BETWEEN_DIGITS = re.compile(r'"[^"]*"'), re.compile(r"\d,\d")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,15 +70,14 @@ def find_delimiter(head: str) -> str:
     declared = re.match(r'\s*"?sep=(.)"?\s*\n', head, re.IGNORECASE)
     if declared and declared[1] in DELIMITERS:
         return declared[1]
-    lines = [re.sub(r'"[^"]*"', "", line) for line in head.splitlines()[:200] if line.strip()]
+    lines = [_unquoted(line) for line in head.splitlines()[:200] if line.strip()]
+    counts_of = {mark: [line.count(mark) for line in lines] for mark in DELIMITERS}
+    if any(sum(n > 0 for n in counts_of[mark]) > 0.5 * len(lines) for mark in ";\t|"):
+        between = [len(_BETWEEN_DIGITS.findall(line)) for line in lines]
+        counts_of[","] = [n - k for n, k in zip(counts_of[","], between, strict=True)]
     best, best_score = ",", 0.0
     for mark in (";", "\t", "|", ","):
-        counts = [line.count(mark) for line in lines]
-        if mark == ",":
-            counts = [
-                n - len(re.findall(r"\d,\d", line)) * _has_other(lines)
-                for n, line in zip(counts, lines, strict=True)
-            ]
+        counts = counts_of[mark]
         filled = [n for n in counts if n > 0]
         if not filled:
             continue
@@ -87,12 +88,12 @@ def find_delimiter(head: str) -> str:
     return best
 
 
-def _has_other(lines: list[str]) -> bool:
-    return any(sum(mark in line for line in lines) > 0.5 * len(lines) for mark in ";\t|")
+def _unquoted(line: str) -> str:
+    return _QUOTED.sub("", line) if '"' in line else line
 
 
 def _width(head: str, delimiter: str) -> int:
-    return 1 + max((line.count(delimiter) for line in head.split("\n")), default=0)
+    return 1 + max(map(str.count, head.split("\n"), repeat(delimiter)))
 
 
 def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.DataFrame | None:

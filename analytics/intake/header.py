@@ -70,6 +70,7 @@ _FILLERS = frozenset(
 )
 """Words of a column name that change nothing; target, planned and total are not among them."""
 _SET_WORDS = "set|satz|serie|series|s"
+_LONGEST, _MOST_MEANINGS = 80, 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,15 @@ class Heading:
     set_number: int | None = None
 
 
-def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> dict[str, str]:
+class Dictionary(dict[str, str]):
+    """Normalised column name to field; remembers what each cell text meant as the name of a column."""
+
+    def __init__(self, names: Mapping[str, str]) -> None:
+        super().__init__(names)
+        self.meant: dict[str, Heading | None] = {}
+
+
+def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> Dictionary:
     """Normalised column name to field, for ``sets`` or ``checkins``; the coach's own names (`extra`) win."""
     names = column_names(kind)
     built_in: dict[str, str] = {}
@@ -92,7 +101,7 @@ def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> dict[str, str]:
         for name in (*spelled, field):
             built_in.setdefault(normal(name), field)
     own = {normal(name): field for field, spelled in extra.items() if field in names for name in spelled}
-    return built_in | own
+    return Dictionary(built_in | own)
 
 
 def normal(text: str) -> str:
@@ -137,9 +146,11 @@ def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> 
 
 def _with_name(cells: Sequence[str | None], found: list[Heading]) -> list[Heading]:
     """A column called just ``name`` is the exercise if there is no other, else the athlete."""
-    column = next((i for i, cell in enumerate(cells) if plain(tidy(cell)) == "name"), None)
     fields = {heading.field for heading in found}
-    if column is None or not fields & {"load", "reps", "work"}:
+    if not fields & {"load", "reps", "work"}:
+        return found
+    column = next((i for i, cell in enumerate(cells) if plain(tidy(cell)) == "name"), None)
+    if column is None:
         return found
     field = "athlete" if "exercise" in fields else "exercise"
     if field in fields or any(heading.column == column for heading in found):
@@ -148,8 +159,20 @@ def _with_name(cells: Sequence[str | None], found: list[Heading]) -> list[Headin
 
 
 def _heading(column: int, cell: str | None, known: Mapping[str, str]) -> Heading | None:
+    if not cell or not isinstance(known, Dictionary):
+        return _meaning(column, cell, known)
+    try:
+        meant = known.meant[cell]
+    except KeyError:
+        meant = _meaning(0, cell, known)
+        if len(cell) <= _LONGEST and len(known.meant) < _MOST_MEANINGS:
+            known.meant[cell] = meant
+    return meant if meant is None or meant.column == column else replace(meant, column=column)
+
+
+def _meaning(column: int, cell: str | None, known: Mapping[str, str]) -> Heading | None:
     text = tidy(cell)
-    if not text or len(text) > 80:
+    if not text or len(text) > _LONGEST:
         return None
     unit: str | None = None
     for inside in _BRACKET.findall(text):

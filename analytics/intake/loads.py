@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from analytics.intake.memory import remembered
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.units import UNIT_WORDS
 
@@ -51,6 +52,7 @@ class Load:
     problem: str | None = None
 
 
+@remembered
 def parse_load(text: str | None, decimal: str) -> Load:
     """The load in a cell.  An empty cell is a Load without a value."""
     words = tidy(text)
@@ -101,6 +103,7 @@ def parse_load(text: str | None, decimal: str) -> Load:
     return Load(problem="is not a load")
 
 
+@remembered
 def parse_unit(text: str | None) -> str | None:
     """The unit a unit cell names: ``kg``, ``lb``, ``bw`` for bodyweight; None where it names none."""
     words = tidy(text).strip("()[]. ")

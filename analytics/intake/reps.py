@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from analytics.intake.loads import EMPTY_WORDS, Load
+from analytics.intake.memory import remembered
 from analytics.intake.numbers import parse_number, tidy
 
 MOST_REPS = 200
@@ -32,6 +33,7 @@ class Piece:
     note: str | None = None
 
 
+@remembered
 def parse_reps(text: str | None) -> tuple[Piece, str | None]:
     """(set, problem) of a reps cell; an empty cell is a set without reps.  A mark for failure is RIR 0."""
     words = tidy(text)

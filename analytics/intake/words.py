@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from analytics.intake.loads import EMPTY_WORDS
+from analytics.intake.memory import remembered
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.vocabulary import meanings
@@ -19,6 +20,7 @@ def is_failure(words: str) -> bool:
     return _ANSWERS.get(plain(words)) == "failure"
 
 
+@remembered
 def parse_role(text: str | None) -> tuple[str | None, bool, str | None]:
     """(role, failure mark, problem) of a role cell: words or letters; an empty cell says nothing."""
     words = plain(tidy(text))
@@ -39,6 +41,7 @@ def parse_role(text: str | None) -> tuple[str | None, bool, str | None]:
     return None, False, "is not a role"
 
 
+@remembered
 def parse_failure(text: str | None) -> tuple[bool, str | None]:
     """(reached failure, problem) of a failure cell."""
     words = plain(tidy(text))
@@ -47,6 +50,7 @@ def parse_failure(text: str | None) -> tuple[bool, str | None]:
     return (True, None) if words in _ANSWERS else (False, "is neither yes nor no")
 
 
+@remembered
 def parse_side(text: str | None) -> tuple[str | None, str | None]:
     """(left or right, problem) of a side cell; both sides is None."""
     words = plain(tidy(text)).strip("()[]. ")
