@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
+import numpy as np
 import polars as pl
 
 from analytics.catalogue import Catalogue
 from analytics.intake import ledger as account
 from analytics.intake.duplicates import find_duplicates
 from analytics.intake.export import Context, Export
+from analytics.intake.inference import infer_roles
 from analytics.intake.marks import ROLE
 from analytics.intake.order import ordered
 from analytics.intake.problems import Problems
-from analytics.intake.roles import assign_roles
+from analytics.intake.roles import chain_numbers, log_of
 from analytics.intake.sets import Names, final_columns, in_kg, match_exercises, superset_labels, unfit
 from analytics.intake.suspect import mark_suspect
 from analytics.schema import SETS
 
-_SOURCE = pl.Enum(["logged", "inferred"])
-_MANY_ROWS = 100_000
+_SOURCE = pl.Enum(["inferred", "logged"])
 _DIFFERS = "differs from a better copy of the same workout in another file"
 
 
@@ -78,7 +78,7 @@ def assemble(
             "set",
             "Delete the wrong copy",
         )
-    rows = _with_roles(mark_suspect(ordered(rows)), names)
+    rows = _with_roles(mark_suspect(ordered(rows)))
     tables = [pl.concat(found) for found in problems]
     ledger = _ledger(exports, rows, copies, tables)
     unknown = _unknown(rows, names)
@@ -90,43 +90,22 @@ def assemble(
     return Assembled(sets=sets, unknown=unknown, set_aside=aside, ledger=ledger)
 
 
-def _with_roles(rows: pl.DataFrame, names: Names) -> pl.DataFrame:
+def _with_roles(rows: pl.DataFrame) -> pl.DataFrame:
     """`rows` (ordered) with every role told."""
-    asked = rows.select(
-        "athlete",
-        "date",
-        "position",
-        "set_number",
-        names.column("exercise", rows.get_column("name")).cast(pl.Categorical).alias("exercise"),
-        pl.col("role").cast(pl.String),
-        pl.when(pl.col("role").is_not_null()).then(pl.lit("logged")).alias("role_source"),
-        "chain",
-        pl.col("side").cast(pl.String),
-        "load_kg",
-        "reps",
-        "seconds",
-        "rir",
-        "rest_s",
+    opens = rows.get_column("set_number").to_numpy() == 1
+    days = rows.select("athlete", "lift").filter(pl.Series(opens))
+    athlete = days.get_column("athlete").to_physical().to_numpy().astype(np.int64)
+    lift = days.get_column("lift").to_numpy()
+    told = rows.get_column("role").to_physical().cast(pl.Int8).fill_null(-1)
+    log = log_of(
+        rows.with_columns(told.alias("told")), opens, athlete * (1 + int(lift.max())) + lift, athlete
     )
-    told = _side_by_side(asked)
+    code, chain = infer_roles(log)
     return rows.with_columns(
-        told.get_column("role").cast(ROLE),
-        told.get_column("role_source").cast(_SOURCE),
-        told.get_column("chain"),
+        pl.Series("role", code, dtype=pl.UInt8).cat.to(ROLE),
+        pl.Series("role_source", (log.told >= 0).astype(np.uint8)).cat.to(_SOURCE),
+        chain_numbers(rows.get_column("chain"), chain),
     )
-
-
-def _side_by_side(asked: pl.DataFrame) -> pl.DataFrame:
-    """Roles of all rows; large tables in two parts, since no athlete's roles depend on another's."""
-    parts = [asked]
-    if asked.height >= _MANY_ROWS:
-        whose = asked.get_column("athlete").to_physical()
-        cut = int((whose < whose[asked.height // 2]).sum())
-        parts = [part for part in (asked[:cut], asked[cut:]) if part.height]
-    if len(parts) == 1:
-        return assign_roles(asked)
-    with ThreadPoolExecutor(len(parts)) as pool:
-        return pl.concat(pool.map(assign_roles, parts))
 
 
 def _unknown(rows: pl.DataFrame, names: Names) -> pl.DataFrame:

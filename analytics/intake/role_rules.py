@@ -39,8 +39,9 @@ class Sequences:
     """Sets in order, one exercise, day and side after the other; all arrays of length n.
 
     `fresh`: first set of a sequence.  `log_load` of kg, `reps` at least 1, `rir` and `rest_s` NaN if unknown.
-    `told_warm`, `told_other`: the log says warm-up, or another role.  `usual`: best log strength of earlier
-    days, NaN if none.  `marks`: the athlete is known to mark warm-ups, so what is unmarked is none.
+    `best`: log strength that the set shows.  `told_warm`, `told_other`: the log says warm-up, or another
+    role.  `usual`: best log strength of earlier days, NaN if none.  `marks`: the athlete is known to mark
+    warm-ups, so what is unmarked is none.
     """
 
     fresh: np.ndarray
@@ -48,6 +49,7 @@ class Sequences:
     reps: np.ndarray
     rir: np.ndarray
     rest_s: np.ndarray
+    best: np.ndarray
     told_warm: np.ndarray
     told_other: np.ndarray
     usual: np.ndarray
@@ -66,28 +68,30 @@ class Sequences:
         """Largest value of each sequence, at every set of it."""
         return np.maximum.reduceat(values, self.starts)[self.of]
 
-    def before(self, values: np.ndarray) -> np.ndarray:
-        """Value of the set before, whatever its sequence; the first one's own."""
-        return np.concatenate([values[:1], values[:-1]])
-
-    def after(self, values: np.ndarray) -> np.ndarray:
-        """Value of the set after, whatever its sequence; the last one's own."""
-        return np.concatenate([values[1:], values[-1:]])
-
     def so_far(self, flags: np.ndarray) -> np.ndarray:
         """How many of `flags` are set in the sequence up to here, this set included."""
         count = np.cumsum(flags)
         return count - (count - flags)[self.starts][self.of]
 
 
+def before(values: np.ndarray) -> np.ndarray:
+    """Value of the set before, whatever its sequence; the first one's own."""
+    return np.concatenate([values[:1], values[:-1]])
+
+
+def after(values: np.ndarray) -> np.ndarray:
+    """Value of the set after, whatever its sequence; the last one's own."""
+    return np.concatenate([values[1:], values[-1:]])
+
+
 def best_strength(log_load: np.ndarray, reps: np.ndarray, rir: np.ndarray) -> np.ndarray:
     """Log strength that sets show, reserve counted where it is known (at most 5)."""
-    return log_load + np.log1p((reps - 1 + np.clip(np.where(np.isnan(rir), 0, rir), 0, 5)) / BEND)
+    return log_load + np.log1p((reps - 1 + np.fmin(np.fmax(rir, 0), 5)) / BEND)
 
 
 def warm_ups(sets: Sequences) -> np.ndarray:
     """Flags of the light sets before the first hard one."""
-    best = best_strength(sets.log_load, sets.reps, sets.rir)
+    best = sets.best
     heaviest = sets.log_load > sets.most(sets.log_load) - SAME
     top_reps = sets.most(np.where(heaviest, sets.reps, 0))
     plain = np.add.reduceat(heaviest.astype(np.int64), sets.starts)[sets.of] > 1
@@ -100,18 +104,18 @@ def warm_ups(sets: Sequences) -> np.ndarray:
     limit = np.where(sets.most(has_rir), _RIR_EASES * limit, limit)
     limit = np.where(has_rir, _SHORT_WITH_RIR, limit)
     light = ~heaviest & (short > limit) & ~sets.marks & ~sets.told_other | sets.told_warm
-    step = sets.after(sets.log_load) - sets.log_load
-    next_reps = sets.after(sets.reps)
+    step = after(sets.log_load) - sets.log_load
+    next_reps = after(sets.reps)
     # After light sets of many repetitions, equal repetitions are the work and no longer the warm-up.
     lift = 1000.0 * sets.of
-    most_before = sets.before(np.maximum.accumulate(sets.reps + lift)) - lift
+    most_before = before(np.maximum.accumulate(sets.reps + lift)) - lift
     as_many = (sets.reps >= _AS_MANY * next_reps) & (most_before >= _LIGHT_REPS * sets.reps)
     fewer = (sets.reps > next_reps) | as_many
     small = (step < _STEP) & fewer & (sets.reps <= _STEP_REPS * next_reps + 1)
-    small &= ~sets.after(sets.fresh) & ~sets.told_warm
+    small &= ~after(sets.fresh) & ~sets.told_warm
     small[-1:] = False
     for _ in range(_STEPS):
-        light = light & ~(small & ~sets.after(light))
+        light = light & ~(small & ~after(light))
     return sets.so_far(~light) == 0
 
 
@@ -129,8 +133,8 @@ class Lighter:
 
 def judge_lighter(sets: Sequences, warm: np.ndarray) -> Lighter:
     """Lighter sets, and how likely the first of each run of one load is a drop."""
-    lower = sets.before(sets.log_load)
-    turn = sets.fresh | sets.before(warm) | (np.abs(sets.log_load - lower) > SAME)
+    lower = before(sets.log_load)
+    turn = sets.fresh | before(warm) | (np.abs(sets.log_load - lower) > SAME)
     # A running maximum within sequences: each one is lifted above all before it.
     lift = 100.0 * sets.of
     ceiling = np.maximum.accumulate(np.where(warm, -50.0, sets.log_load) + lift) - lift
@@ -138,18 +142,18 @@ def judge_lighter(sets: Sequences, warm: np.ndarray) -> Lighter:
     runs = np.flatnonzero(turn)
     length = np.repeat(np.diff(runs, append=len(turn)), np.diff(runs, append=len(turn)))
     shown = sets.log_load + np.log1p((sets.reps - 1) / BEND)
-    loss = shown - sets.before(shown)
-    more = np.clip(np.log(sets.reps / sets.before(sets.reps)), 0, 1)
-    goes_on = (sets.after(sets.log_load) < sets.log_load - 0.07) & ~sets.after(sets.fresh)
+    loss = shown - before(shown)
+    more = np.clip(np.log(sets.reps / before(sets.reps)), 0, 1)
+    goes_on = (after(sets.log_load) < sets.log_load - 0.07) & ~after(sets.fresh)
     goes_on[-1:] = False
-    was_lighter = sets.before(lighter)
+    was_lighter = before(lighter)
     odds = (
         _ONE
         + _LOSS * np.clip(loss, -0.6, 0.1)
         + _MORE_REPS * more
         + _SHALLOW * np.clip(sets.log_load - lower + 0.21, 0, 0.1)
         + _REPEATED * (length > 1)
-        + _AFTER_A_ROW * (~was_lighter & (sets.before(length) > 1))
+        + _AFTER_A_ROW * (~was_lighter & (before(length) > 1))
         + _STAIRS * (goes_on | was_lighter)
         + _RESERVE * (sets.rir >= 2)
         + _SPENT * (sets.rir == 0)
@@ -160,13 +164,18 @@ def judge_lighter(sets: Sequences, warm: np.ndarray) -> Lighter:
     return Lighter(lighter=lighter, turn=turn, odds=np.where(judged, np.clip(odds, -9, 9), np.nan))
 
 
+def opens_pause(reps: np.ndarray, reps_before: np.ndarray, rir: np.ndarray, rest_s: np.ndarray) -> np.ndarray:
+    """Flags of sets that a rest-pause may begin with, if the load is that of the set before."""
+    few = (reps <= _PAUSE_SHARE * reps_before) & (reps_before >= _PAUSE_FROM) & ~(rir >= 1)
+    quick = (rest_s <= _QUICK_S) & (reps < reps_before)
+    return np.where(np.isnan(rest_s), few, quick)
+
+
 def pauses(sets: Sequences, warm: np.ndarray, turn: np.ndarray) -> np.ndarray:
     """Flags of rest-pause sets: the same load again after a few breaths, so with far fewer repetitions."""
     again = ~turn & ~warm
-    reps_before = sets.before(sets.reps)
-    few = (sets.reps <= _PAUSE_SHARE * reps_before) & (reps_before >= _PAUSE_FROM) & ~(sets.rir >= 1)
-    quick = (sets.rest_s <= _QUICK_S) & (sets.reps < reps_before)
-    starts = again & np.where(np.isnan(sets.rest_s), few, quick)
+    reps_before = before(sets.reps)
+    starts = again & opens_pause(sets.reps, reps_before, sets.rir, sets.rest_s)
     last = np.maximum.accumulate(np.where(starts, np.arange(len(turn)), -1))
     run = np.cumsum(turn)
     same_run = (last >= 0) & (run[last] == run)
