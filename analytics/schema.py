@@ -463,6 +463,9 @@ CUTS = Table(
         _count("held"),
         _count("lost"),
         _text("weakest", nullable=False),
+        _number(
+            "limit_pct_per_week", "% a week: below it strength falls faster than bodyweight explains", highest=0
+        ),
     ),
 )
 

@@ -2,142 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
-import altair as alt
 import polars as pl
 
 from analytics.charts.ahead import ahead, end_of_sight
 from analytics.charts.figure import Figure, Said, figure_of
-from analytics.charts.look import BAND, INK, LINE, QUIET, SHADES, STATES, dressed
+from analytics.charts.look import STATES
+from analytics.charts.panel import PANEL
+from analytics.charts.pounds import load_labels, load_words
 from analytics.charts.report import Report
-from analytics.charts.shape import Gap, Rows, over, shape
+from analytics.charts.shape import Rows
+from analytics.charts.standing import Standing, standing
+from analytics.charts.stretches import answer_rows, answer_words, answers, calendar_rows, phase_rows
+from analytics.schema import KG_PER_LB
 
 _TABLE_ROWS = 8
 LEAST_REACH = 0.1
 """The axis reaches at least this share above and below the mean, so that a small change looks small."""
-_CALENDAR_SHADE = "#e4e0d6"
-
-
-def _shaded(rows: str, title: str, opacity: float, y: Any) -> list[alt.Chart]:
-    """Stretches of days behind everything, each with its word."""
-    start = alt.X("from:T")
-    return [
-        over(rows)
-        .mark_rect(aria=False, opacity=opacity)
-        .encode(
-            x=start,
-            x2=alt.X2("to:T"),
-            color=alt.Color("colour:N", scale=None),
-            tooltip=[alt.Tooltip("word:N", title=title)],
-        ),
-        over(rows)
-        .mark_text(align="left", baseline="bottom", dx=3, fontSize=10, color=QUIET, aria=False)
-        .encode(x=start, y=y, text=alt.Text("word:N")),
-    ]
-
-
-@shape
-def _lift() -> alt.LayerChart:
-    x = alt.X(
-        "date:T",
-        title=None,
-        scale=alt.Scale(domain=Gap("days")),
-        axis=alt.Axis(format="%d %b", tickCount=8),
-    )
-    kg = alt.Y("kg:Q", title="estimated 1RM, kg")
-    day = alt.X("date:T")
-    band = alt.Y(
-        "low:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False, nice=True, domain=Gap("reach"))
-    )
-    onset = over("onset")
-    layers = [
-        *_shaded("phases", "plan", 1, alt.value(10)),
-        *_shaded("calendar", "calendar", 0.7, alt.value("height")),
-        over("band").mark_area(color=BAND, opacity=0.45, aria=False).encode(x=x, y=band, y2=alt.Y2("high:Q")),
-        over("line").mark_line(color=LINE, strokeWidth=2.5, description=Gap("say")).encode(x=x, y=kg),
-        over("ahead")
-        .mark_area(color=BAND, opacity=0.2, aria=False)
-        .encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")),
-        over("ahead").mark_line(color=LINE, strokeDash=[4, 4], aria=False).encode(x=x, y=alt.Y("kg:Q")),
-        over("stage").mark_rule(color=INK, strokeWidth=2, aria=False).encode(x=day),
-        over("stage")
-        .mark_text(color=INK, align="right", dx=-5, fontSize=12, aria=False)
-        .encode(x=day, y=alt.value(24), text=alt.Text("word:N")),
-        over("points")
-        .mark_point(filled=True, color=INK, opacity=0.75, aria=False)
-        .encode(
-            x=x,
-            y=alt.Y("kg:Q"),
-            size=alt.Size("weight:Q", scale=alt.Scale(range=[12, 70]), legend=None),
-            tooltip=[
-                alt.Tooltip("date:T", title="day", format="%d %b %Y"),
-                alt.Tooltip("kg:Q", title="estimated 1RM, kg"),
-                alt.Tooltip("formula:Q", title="by the published curve, kg"),
-                alt.Tooltip("se:Q", title="standard error, kg"),
-                alt.Tooltip("set:N", title="top set"),
-                alt.Tooltip("rir:N", title="reps in reserve"),
-                alt.Tooltip("file:N", title="file"),
-                alt.Tooltip("row:Q", title="row in the file"),
-            ],
-        ),
-        onset.mark_rule(color=Gap("onset"), strokeWidth=2, strokeDash=[2, 2], aria=False).encode(x=day),
-        onset.mark_text(
-            color=Gap("onset"), align="left", dx=6, dy=-4, fontSize=12, fontWeight="bold", aria=False
-        ).encode(x=day, y=alt.value(12), text=alt.Text("words:N")),
-        over("decisions")
-        .mark_point(shape="diamond", size=90, filled=True, color=INK, aria=False)
-        .encode(
-            x=day,
-            y=alt.value("height"),
-            tooltip=[
-                alt.Tooltip("date:T", title="decided", format="%d %b %Y"),
-                alt.Tooltip("what:N", title="what"),
-                alt.Tooltip("why:N", title="why"),
-            ],
-        ),
-    ]
-    return dressed(alt.layer(*layers), height=Gap("height"))
 
 
 def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
     """Sessions as points sized by how much they tell, the line with its 80 % band, and four weeks ahead."""
     lift = report.own("lifts", exercise).row(0, named=True)
     sessions, line = report.own("sessions", exercise), report.own("trend_lines", exercise)
-    stage = report.who["stage_date"]
+    stage, stand = report.who["stage_date"], standing(report, lift)
     first, last = sessions["date"].min(), end_of_sight(report.as_of, stage)
     assert isinstance(first, date)
+    seen, told = (first, last), answers(report, exercise)
     sure = lift["forecast_kg"] is not None
     rows: dict[str, Rows] = {
-        "phases": _inside(_phases(report, last), (first, last), SHADES),
-        "calendar": _inside(_calendar(report), (first, last), {}),
-        "band": line.select("date", low="strength_low_kg", high="strength_high_kg"),
-        "line": line.select("date", kg="strength_kg"),
+        "phases": phase_rows(report, seen),
+        "calendar": calendar_rows(report, seen),
+        "answers": answer_rows(told, seen),
+        "line": line.select("date", kg="strength_kg", low="strength_low_kg", high="strength_high_kg"),
         "ahead": ahead(lift, line.row(-1, named=True), last) if sure else [],
         "stage": [{"date": last, "word": "stage"}] if sure and last == stage else [],
-        "points": _points(sessions, line),
-        "onset": _onset(lift, first),
+        "points": _points(report, sessions, line),
+        "onset": [] if stand.held else _onset(lift, first),
         "decisions": _decisions(report, lift, first),
     }
+    late = lift["since"] is not None and lift["since"] - first > (last - first) / 2
     gaps = {
         "days": [first.isoformat(), last.isoformat()],
         "reach": _reach(line),
-        "onset": STATES[lift["state"]][0],
+        "onset": stand.colour,
+        "onset_side": "right" if late else "left",
+        "onset_shift": -6 if late else 6,
         "height": height,
+        "labels": load_labels(report),
     }
-    said = Said(sentence=_sentence(report.word(exercise), lift), table=_table(sessions))
-    return figure_of(_lift, said, rows, gaps)
+    sentence = f"{_sentence(report, lift, stand)} {answer_words(told)}".strip()
+    said = Said(sentence=sentence, table=_table(report, sessions))
+    return figure_of(PANEL, said, rows, gaps)
 
 
-def _sentence(name: str, lift: dict[str, Any]) -> str:
+def _sentence(report: Report, lift: dict[str, Any], stand: Standing) -> str:
     low, high = lift["slope_low"], lift["slope_high"]
+    least, most = lift["strength_low_kg"], lift["strength_high_kg"]
     return (
-        f"{name}: {lift['slope_pct_per_week']:+.2f} % a week (80 % interval {low:+.2f} to {high:+.2f}), "
-        f"{STATES[lift['state']][2]}. Estimated one-repetition maximum about {lift['strength_kg']:.0f} kg; "
-        f"the level may be {lift['strength_low_kg']:.0f} to {lift['strength_high_kg']:.0f} kg, "
-        "the band shows the direction only."
+        f"{report.word(lift['exercise'])}: {lift['slope_pct_per_week']:+.2f} % a week "
+        f"(80 % interval {low:+.2f} to {high:+.2f}), {stand.word}. "
+        f"Estimated one-repetition maximum about {load_words(report, lift['strength_kg'])}; "
+        f"the level may be {least:.0f} to {most:.0f} kg, the band shows the direction only."
     )
 
 
@@ -152,14 +80,24 @@ def _reach(line: pl.DataFrame) -> list[float]:
     ]
 
 
-def _points(sessions: pl.DataFrame, line: pl.DataFrame) -> pl.DataFrame:
+def _top_set(report: Report) -> pl.Expr:
+    """The top set in words, its load in pounds too where they are what the athlete logs."""
+    load, reps = pl.col("top_load_kg"), pl.col("top_reps").fill_null(0)
+    if report.in_pounds:
+        return pl.format(
+            "{} kg ({} lb) x {}", load.round(1), (load / KG_PER_LB).round(0).cast(pl.Int32), reps
+        )
+    return pl.format("{} kg x {}", load.round(1), reps)
+
+
+def _points(report: Report, sessions: pl.DataFrame, line: pl.DataFrame) -> pl.DataFrame:
     return sessions.join(line.select("date", "session_kg"), on="date", how="inner").select(
         "date",
         kg=pl.col("session_kg").round(1),
         formula=pl.col("e1rm_kg").round(1),
         se=pl.col("e1rm_se_kg").round(1),
         weight=(1 / pl.col("log_se").clip(lower_bound=0.005) ** 2).sqrt().round(1),
-        set=pl.format("{} kg x {}", pl.col("top_load_kg").round(1), pl.col("top_reps").fill_null(0)),
+        set=_top_set(report),
         rir=pl.col("top_rir").round(0).cast(pl.Int32).cast(pl.String).fill_null("not logged"),
         file="source_file",
         row="source_row",
@@ -180,44 +118,14 @@ def _onset(lift: dict[str, Any], first: date) -> list[dict[str, Any]]:
     return [{"date": max(lift["since"], first), "words": words}]
 
 
-def _phases(report: Report, last: date) -> list[tuple[date, date, str]]:
-    starts = report["phases"].sort("from").select("from", "name").rows()
-    ends = [*(start for start, _ in starts[1:]), last]
-    return [(start, end, name) for (start, name), end in zip(starts, ends, strict=False)]
-
-
-def _calendar(report: Report) -> list[tuple[date, date, str]]:
-    entries = report["calendar"].select("from", "to", "kind").rows()
-    return [(start, end + timedelta(days=1), kind) for start, end, kind in entries]
-
-
-def _inside(
-    stretches: list[tuple[date, date, str]], seen: tuple[date, date], colours: Mapping[str, str]
-) -> list[dict[str, Any]]:
-    """The parts of the stretches that are seen, each with its word and colour."""
-    first, last = seen
-    return [
-        {
-            "from": max(start, first),
-            "to": min(end, last),
-            "word": word,
-            "colour": colours.get(word, _CALENDAR_SHADE),
-        }
-        for start, end, word in stretches
-        if end > first and start < last
-    ]
-
-
-def _table(sessions: pl.DataFrame) -> pl.DataFrame:
+def _table(report: Report, sessions: pl.DataFrame) -> pl.DataFrame:
     return (
         sessions.sort("date")
         .tail(_TABLE_ROWS)
         .reverse()
         .select(
             pl.col("date").alias("day"),
-            pl.format("{} kg x {}", pl.col("top_load_kg").round(1), pl.col("top_reps").fill_null(0)).alias(
-                "top set"
-            ),
+            _top_set(report).alias("top set"),
             pl.col("top_rir").alias("reps in reserve"),
             pl.col("e1rm_kg").round(1).alias("estimated 1RM, kg"),
             pl.col("e1rm_se_kg").round(1).alias("standard error, kg"),

@@ -17,6 +17,8 @@ SHADES = {
     "peak": "#f3e3ea",
     "off": "#efefef",
 }
+DASHES = {"progressing": [1, 0], "stalled": [9, 3], "regressing": [3, 3], "unsure": [1, 4]}
+"""State of a lift as a line's dash."""
 STATES = {
     "progressing": ("#14506e", "triangle-up", "progressing"),
     "stalled": ("#b8860b", "square", "stalled"),
@@ -66,6 +68,7 @@ CONFIG = alt.Config(
         domainColor=RULE,
         tickColor=RULE,
         labelFontSize=12,
+        labelSeparation=8,
         titleFontSize=12,
     ),
     legend=alt.LegendConfig(

@@ -49,6 +49,13 @@ class Report:
         day: date = self.who["as_of"]
         return day
 
+    @property
+    def in_pounds(self) -> bool:
+        """Whether most rows of the exports are in pounds, by the files or by the roster's default."""
+        used = self.tables["ledger"].filter(pl.col("unit").is_not_null())
+        pounds = used.filter(pl.col("unit").str.contains(r"\blb\b"))["rows_used"].sum()
+        return bool(2 * pounds > used["rows_used"].sum())
+
     def word(self, subject: str) -> str:
         """What a page calls an exercise, family or muscle group."""
         return self.words.get(subject, subject)

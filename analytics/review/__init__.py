@@ -4,7 +4,7 @@ from analytics.review.advice import CAUTIONS, KINDS
 from analytics.review.attention import attention_list, cut_list, weigh_candidates
 from analytics.review.candidates import COUNTED
 from analytics.review.changes import changes_between
-from analytics.review.cut import cuts
+from analytics.review.cut import cuts, is_held
 from analytics.review.evidence import Evidence
 from analytics.review.headlines import headlines
 from analytics.review.quality import quality
@@ -19,6 +19,7 @@ __all__ = [
     "cut_list",
     "cuts",
     "headlines",
+    "is_held",
     "quality",
     "weigh_candidates",
 ]

@@ -13,6 +13,8 @@ from analytics.muscles.states import FORCE_EXPONENT, HOLD_MARGIN_PCT_PER_WEEK
 from analytics.review.evidence import Evidence, latest_weights
 from analytics.schema import CUTS, Z80, conform
 
+HELD_BELOW = 0.5
+"""A lift is held while losing more than bodyweight explains is less likely than this."""
 _LOST = 0.8
 
 
@@ -27,6 +29,11 @@ def probability_below(row: Mapping[str, Any], limit: float) -> float:
     """Probability that a row's slope lies below `limit`, both in % a week, from its 80 % interval."""
     sd = (row["slope_high"] - row["slope_low"]) / (2 * Z80)
     return float(ndtr((limit - row["slope_pct_per_week"]) / max(sd, 1e-9)))
+
+
+def is_held(row: Mapping[str, Any], limit: float) -> bool:
+    """Whether a lift is probably held in a cut: it loses no faster than bodyweight explains."""
+    return probability_below(row, limit) < HELD_BELOW
 
 
 def cuts(evidence: Evidence) -> pl.DataFrame:
@@ -46,9 +53,10 @@ def cuts(evidence: Evidence) -> pl.DataFrame:
                 "since": phase.start,
                 "weeks": (evidence.as_of - phase.start).days // 7 + 1,
                 "lifts": len(own),
-                "held": sum(chance < 0.5 for chance, _ in chances),
+                "held": sum(chance < HELD_BELOW for chance, _ in chances),
                 "lost": sum(chance >= _LOST for chance, _ in chances),
                 "weakest": max(chances)[1],
+                "limit_pct_per_week": limit,
             }
         )
     return conform(pl.DataFrame(rows), CUTS) if rows else CUTS.empty()

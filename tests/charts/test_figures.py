@@ -4,6 +4,7 @@ from datetime import date, timedelta
 import numpy as np
 import polars as pl
 import pytest
+from statsmodels.regression.linear_model import WLS
 
 from analytics import charts
 from analytics.charts import Report, period_slope
@@ -87,9 +88,13 @@ def test_the_stall_date_is_drawn_only_when_there_is_one(demo_report):
             state=pl.when(pl.col("exercise") == lift).then(pl.lit(state)).otherwise("state"),
             since=pl.when(pl.col("exercise") == lift).then(pl.lit(since, pl.Date)).otherwise("since"),
         )
-        report = Report.of({**demo_report.tables, "lifts": changed})
+        report = Report.of({**out_of_a_cut(demo_report), "lifts": changed})
         text = json.dumps(charts.lift_figure(report, lift).chart.to_dict())
         assert ("stalled since 05 Oct 2026" in text) is drawn
+
+
+def out_of_a_cut(report):
+    return {**report.tables, "cuts": report["cuts"].clear()}
 
 
 def test_hostile_names_stay_text(demo_report):
@@ -123,6 +128,16 @@ def test_the_slope_of_a_period_is_exact_on_a_straight_line():
     assert slope.sessions == 12
     assert slope.pct_per_week == pytest.approx(0.3, abs=1e-6)
     assert slope.high - slope.low < 1e-5
+
+
+def test_the_slope_of_a_period_is_that_of_weighted_least_squares():
+    # Reference: statsmodels WLS with its own 80 % interval.
+    rng = np.random.default_rng(3)
+    log_kg, log_se = 4.6 + rng.normal(0, 0.03, 9), rng.uniform(0.01, 0.05, 9)
+    slope = period_slope(line_report(log_kg, log_se), "a", date(2026, 1, 5), date(2026, 12, 31))
+    fit = WLS(log_kg, np.column_stack([np.ones(9), np.arange(9)]), weights=1 / log_se**2).fit()
+    assert slope.pct_per_week == pytest.approx(100 * fit.params[1])
+    assert (slope.low, slope.high) == pytest.approx(tuple(100 * fit.conf_int(0.2)[1]))
 
 
 def test_the_interval_of_a_period_holds_the_truth_four_times_in_five():

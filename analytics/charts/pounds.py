@@ -1,0 +1,21 @@
+"""Pounds: loads in both units, for an athlete who logs in pounds; every number stays in kilograms."""
+
+from __future__ import annotations
+
+from analytics.charts.report import Report
+from analytics.schema import KG_PER_LB
+
+
+def load_words(report: Report, kg: float, digits: int = 0) -> str:
+    """``100 kg``, or ``100 kg (220 lb)`` for an athlete who logs in pounds."""
+    pounds = f" ({kg / KG_PER_LB:.0f} lb)" if report.in_pounds else ""
+    return f"{kg:.{digits}f} kg{pounds}"
+
+
+def load_labels(report: Report) -> str:
+    """Vega expression for the labels of an axis in kilograms."""
+    return (
+        f"datum.label + ' kg, ' + format(datum.value / {KG_PER_LB}, 'd') + ' lb'"
+        if report.in_pounds
+        else "datum.label"
+    )

@@ -1,0 +1,103 @@
+"""Stretches: spans of days on a lift's chart: phases, calendar entries, and the answer of each week."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from analytics.charts.look import SHADES, STATES
+from analytics.charts.report import Report
+from analytics.trend.tables import SURE
+
+_CALENDAR_SHADE = "#e4e0d6"
+_WEEK = timedelta(days=7)
+_ROOM_FOR_A_DATE, _ROOM_FOR_A_WORD = 0.24, 0.14
+"""Share of the chart's width that a label needs on a phone."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """One state of a lift, as it was known at every week's end from `first` to `last`."""
+
+    state: str
+    first: date
+    last: date
+
+
+def answers(report: Report, exercise: str) -> list[Answer]:
+    """What was said of the lift week by week, equal weeks together, oldest first."""
+    chances = {state: f"p_{state}" for state in STATES if state != "unsure"}
+    history = report.own("lift_history", exercise).sort("week_end").select("week_end", *chances.values())
+    found: list[Answer] = []
+    for week_end, *chance in history.iter_rows():
+        best = max(zip(chance, chances, strict=True))
+        state = best[1] if best[0] >= SURE else "unsure"
+        if found and found[-1].state == state and week_end - found[-1].last <= _WEEK:
+            found[-1] = Answer(state=state, first=found[-1].first, last=week_end)
+        else:
+            found.append(Answer(state=state, first=week_end, last=week_end))
+    return found
+
+
+def answer_words(told: list[Answer], most: int = 3) -> str:
+    """The last answers as a sentence; empty where there was but one."""
+    if len(told) < 2:
+        return ""
+    parts = [f"{STATES[one.state][2]} from {one.first:%d %b %Y}" for one in told[-most:]]
+    return f"Said at the week's end: {', then '.join(parts)}."
+
+
+def answer_rows(told: list[Answer], seen: tuple[date, date]) -> list[dict[str, Any]]:
+    """Rows from, to, word, colour, label: the stretches that are seen, labelled where there is room."""
+    first, last = seen
+    rows: list[dict[str, Any]] = []
+    for one in told:
+        start, end = max(one.first - _WEEK, first), min(one.last, last)
+        colour, _, word = STATES[one.state]
+        room = (end - start).days / max((last - first).days, 1)
+        label = f"{word}, {one.first:%d %b}" if room >= _ROOM_FOR_A_DATE else word
+        rows.append(
+            {
+                "from": start,
+                "to": end,
+                "word": word,
+                "colour": colour,
+                "label": label if room >= _ROOM_FOR_A_WORD else "",
+                "day": one.first,
+            }
+        )
+    return [row for row in rows if row["to"] > row["from"]]
+
+
+def phase_rows(report: Report, seen: tuple[date, date]) -> list[dict[str, Any]]:
+    """Rows from, to, word, colour: phases of the plan."""
+    starts = report["phases"].sort("from").select("from", "name").rows()
+    ends = [*(start for start, _ in starts[1:]), seen[1]]
+    phases = [(start, end, name) for (start, name), end in zip(starts, ends, strict=False)]
+    return _inside(phases, seen, SHADES)
+
+
+def calendar_rows(report: Report, seen: tuple[date, date]) -> list[dict[str, Any]]:
+    """Rows from, to, word, colour: entries of the calendar, last days included."""
+    entries = report["calendar"].select("from", "to", "kind").rows()
+    days = [(start, end + timedelta(days=1), kind) for start, end, kind in entries]
+    return _inside(days, seen, {})
+
+
+def _inside(
+    stretches: list[tuple[date, date, str]], seen: tuple[date, date], colours: Mapping[str, str]
+) -> list[dict[str, Any]]:
+    """The parts of the stretches that are seen, each with its word and colour."""
+    first, last = seen
+    return [
+        {
+            "from": max(start, first),
+            "to": min(end, last),
+            "word": word,
+            "colour": colours.get(word, _CALENDAR_SHADE),
+        }
+        for start, end, word in stretches
+        if end > first and start < last
+    ]
