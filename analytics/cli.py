@@ -14,8 +14,11 @@ from tqdm import tqdm
 from analytics.errors import BadCall, BadRoster, MissingExtra
 from analytics.intake import file_lines
 from analytics.publish.batch import ReportOutcome
+from analytics.runs import Watch
 
 ALL_GOOD, SOME_FAILED, UNUSABLE = 0, 1, 2
+INTERRUPTED = 130
+"""As a shell says of a process that was interrupted."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -24,6 +27,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     verb: Callable[[argparse.Namespace], int] = asked.verb
     try:
         return verb(asked)
+    except KeyboardInterrupt:
+        _say("roster: interrupted, nothing was changed", sys.stderr)
+        return INTERRUPTED
     except (BadRoster, BadCall, MissingExtra) as problem:
         _say(f"roster: {problem}", sys.stderr)
     except OSError as problem:
@@ -50,8 +56,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     weekly.add_argument("--out", type=Path, default=Path("reports"))
     weekly.add_argument("--athlete", nargs="+", action="extend", metavar="ID", help="render only these")
-    weekly.add_argument("--workers", type=_positive, metavar="N")
-    weekly.add_argument("--scheduler", metavar="ADDRESS", help="a dask.distributed scheduler")
+    _shared_work(weekly)
     weekly.add_argument("--pdf", action="store_true", help="also print each page with an installed browser")
     weekly.set_defaults(verb=_weekly)
 
@@ -64,6 +69,7 @@ def _parser() -> argparse.ArgumentParser:
     states.add_argument("folder", type=Path)
     states.add_argument("--as-of", type=date.fromisoformat, metavar="DATE")
     states.add_argument("--out", type=Path, required=True)
+    _shared_work(states)
     states.set_defaults(verb=_states)
 
     look = verbs.add_parser("look", help="one chart and its few numbers")
@@ -87,6 +93,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     demo.set_defaults(verb=_demo)
     return parser
+
+
+def _shared_work(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument("--workers", type=_positive, metavar="N", help="processes at once")
+    verb.add_argument("--scheduler", metavar="ADDRESS", help="a dask.distributed scheduler")
 
 
 def _positive(text: str) -> int:
@@ -118,7 +129,7 @@ def _weekly(asked: argparse.Namespace) -> int:
         pdf=asked.pdf,
     )
     with _Progress() as progress:
-        done = weekly(ask, progress.step, progress.start)
+        done = weekly(ask, progress.watch())
     for failure in done.failures:
         _say(f"refused: {failure}")
     for remark in done.outcome.remarks:
@@ -130,7 +141,7 @@ def _weekly(asked: argparse.Namespace) -> int:
 
 
 class _Progress:
-    """A bar on a terminal, one line per finished report anywhere else."""
+    """Bars with the time left on a terminal; anywhere else one line per finished report."""
 
     def __init__(self) -> None:
         self._bar: tqdm | None = None
@@ -139,14 +150,32 @@ class _Progress:
         return self
 
     def __exit__(self, *problem: object) -> None:
+        self._close()
+
+    def watch(self) -> Watch:
+        """What a run tells as it goes."""
+        return Watch(judged=self._judged, reports=self._reports, report=self._report)
+
+    def _close(self) -> None:
         if self._bar is not None:
             self._bar.close()
+        self._bar = None
 
-    def start(self, reports: int) -> None:
+    def _open(self, total: int, unit: str) -> None:
+        self._close()
         if sys.stderr.isatty():
-            self._bar = tqdm(total=reports, unit="report", file=sys.stderr)
+            self._bar = tqdm(total=total, unit=unit, file=sys.stderr)
 
-    def step(self, report: ReportOutcome) -> None:
+    def _judged(self, athletes: int, judged: int) -> None:
+        if self._bar is None:
+            self._open(athletes, "athlete")
+        if self._bar is not None:
+            self._bar.update(judged - self._bar.n)
+
+    def _reports(self, reports: int) -> None:
+        self._open(reports, "report")
+
+    def _report(self, report: ReportOutcome) -> None:
         if self._bar is not None:
             self._bar.update()
         else:
@@ -166,15 +195,24 @@ def _read(asked: argparse.Namespace) -> int:
 
 
 def _states(asked: argparse.Namespace) -> int:
-    from analytics.runs import states
+    from analytics.runs import States, states
 
-    intake, tables = states(asked.folder, asked.as_of, asked.out, date.today())
-    for failure in intake.failures:
+    ask = States(
+        folder=asked.folder,
+        out=asked.out,
+        today=date.today(),
+        as_of=asked.as_of,
+        workers=asked.workers,
+        scheduler=asked.scheduler,
+    )
+    with _Progress() as progress:
+        done = states(ask, progress.watch())
+    for failure in done.failures:
         _say(f"refused: {failure}")
-    listed = tables["attention"].filter("listed").height
-    athletes = len(intake.roster.athletes)
-    _say(f"{tables['lifts'].height} lifts of {athletes} athletes, {listed} on the list: {asked.out}")
-    return SOME_FAILED if intake.failures else ALL_GOOD
+    listed = done.tables["attention"].filter("listed").height
+    athletes = len(done.roster.athletes)
+    _say(f"{done.tables['lifts'].height} lifts of {athletes} athletes, {listed} on the list: {asked.out}")
+    return SOME_FAILED if done.failures else ALL_GOOD
 
 
 def _look(asked: argparse.Namespace) -> int:

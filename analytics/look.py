@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 
 import nbformat.v4
@@ -12,14 +12,13 @@ import polars as pl
 from analytics import __version__
 from analytics.charts import Figure, Report, lift_figure, muscle_figure, slopes_figure
 from analytics.errors import BadCall, BadExport
-from analytics.intake import Intake
+from analytics.intake import Intake, latest_week_end, one_batch, part_of, read_batch
 from analytics.publish.library import library
 from analytics.publish.marks import with_library
 from analytics.publish.pages import page
 from analytics.publish.report import Facts
 from analytics.publish.sections.blocks import drawn
 from analytics.review import CAUTIONS
-from analytics.runs import read_up_to
 from analytics.week import analyse
 
 FORMATS = (".png", ".svg", ".html")
@@ -53,10 +52,9 @@ def look(asked: Look, today: date) -> Seen:
     """
     if asked.out is not None and asked.out.suffix.lower() not in FORMATS:
         raise BadCall(f"{asked.out} is no picture this can write. Use one of {', '.join(FORMATS)}")
-    intake, as_of = read_up_to(asked.folder, None, today)
-    alone = only(intake, asked.athlete)
-    report = Report.of(analyse(alone, as_of))
-    figure = _figure(report, alone, asked.subject)
+    intake, as_of = _read(asked, today)
+    report = Report.of(analyse(intake, as_of))
+    figure = _figure(report, intake, asked.subject)
     refused = [f"refused: {failure}" for failure in intake.failures]
     lines = (figure.description, *_lines(figure.table), *refused)
     if asked.out is not None:
@@ -65,23 +63,23 @@ def look(asked: Look, today: date) -> Seen:
     return Seen(figure=figure, lines=lines, failures=intake.failures)
 
 
-def only(intake: Intake, athlete: str) -> Intake:
-    """What was read of one athlete.  Raises BadCall if the roster has no such athlete."""
-    known = [one.id for one in intake.roster.athletes]
-    if athlete not in known:
-        raise BadCall(f"no athlete {athlete!r} in the roster. Known ones: {', '.join(known)}")
-    own = pl.col("athlete") == athlete
-    return replace(
-        intake,
-        roster=replace(intake.roster, athletes=(intake.roster.athlete(athlete),)),
-        sets=intake.sets.filter(own),
-        set_aside=intake.set_aside.filter(own),
-        ledger=intake.ledger.filter(own),
-        checkins=intake.checkins.filter(own),
-        calendar=intake.calendar.filter(own),
-        decisions=intake.decisions.filter(own),
-        unknown_exercises=intake.unknown_exercises.filter(own),
-    )
+def _read(asked: Look, today: date) -> tuple[Intake, date]:
+    """The athlete's logs, as of the last week that is complete in the logs of the whole roster.
+
+    Where the athlete trained in the last week before `today`, nobody else's logs need to be read for that.
+    """
+    batch = one_batch(asked.folder)
+    if asked.athlete not in batch.athletes:
+        raise BadCall(f"no athlete {asked.athlete!r} in the roster. Known ones: {', '.join(batch.athletes)}")
+    last_sunday = today - timedelta(days=today.isoweekday() % 7)
+    intake = read_batch(part_of(batch, [asked.athlete]), last_sunday)
+    if latest_week_end(intake.sets, last_sunday) == last_sunday:
+        return intake, last_sunday
+    everyone = read_batch(batch, last_sunday)
+    as_of = latest_week_end(everyone.sets, last_sunday)
+    if as_of is None:
+        raise BadCall(f"{asked.folder} holds no set of a week that is complete by {today}. Add exports")
+    return read_batch(part_of(batch, [asked.athlete]), as_of), as_of
 
 
 def _figure(report: Report, intake: Intake, subject: str | None) -> Figure:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -11,11 +11,13 @@ from pathlib import Path
 import polars as pl
 
 from analytics.errors import BadCall, BadExport
-from analytics.intake import Intake, latest_week_end, read_folder
+from analytics.intake import Intake, one_batch, read_folder
+from analytics.judging import Asked, judged
 from analytics.publish.batch import Job, Outcome, ReportOutcome, publish
 from analytics.publish.tables import write_tables
 from analytics.review import CAUTIONS
-from analytics.week import Tables, analyse, iso_week
+from analytics.roster import Roster
+from analytics.week import iso_week
 
 _PACKAGED = Path(__file__).parent / "publish" / "notebooks"
 NOTEBOOKS = _PACKAGED if _PACKAGED.is_dir() else Path(__file__).parents[1] / "notebooks"
@@ -23,7 +25,18 @@ NOTEBOOKS = _PACKAGED if _PACKAGED.is_dir() else Path(__file__).parents[1] / "no
 
 EARLIEST = date(1970, 1, 1)
 
-OnDone = Callable[[ReportOutcome], None]
+
+def _unseen(*told: object) -> None:
+    """Nobody watches."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Watch:
+    """Who is told how a run goes: athletes in all and `judged`, how many `reports`, each `report` done."""
+
+    judged: Callable[[int, int], None] = _unseen
+    reports: Callable[[int], None] = _unseen
+    report: Callable[[ReportOutcome], None] = _unseen
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,6 +61,27 @@ class WeeklyDone:
     failures: tuple[BadExport, ...]
 
 
+@dataclass(frozen=True, kw_only=True)
+class States:
+    """What is asked for without reports: the tables as of a day, or of the last complete week."""
+
+    folder: Path
+    out: Path
+    today: date
+    as_of: date | None = None
+    workers: int | None = None
+    scheduler: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class StatesDone:
+    """The roster, the tables that speak of it as a whole, and the files that were refused."""
+
+    roster: Roster
+    tables: Mapping[str, pl.DataFrame]
+    failures: tuple[BadExport, ...]
+
+
 def week_end(week: str) -> date:
     """The Sunday of an ISO week written as 2026-W47.  Raises BadCall for anything else."""
     try:
@@ -56,50 +90,42 @@ def week_end(week: str) -> date:
         raise BadCall(f"{week!r} is no ISO week. Write it as 2026-W47") from problem
 
 
-def read_up_to(folder: Path, as_of: date | None, today: date) -> tuple[Intake, date]:
-    """The folder as read up to `as_of`; without one, up to the last complete week in the data.
-
-    Raises BadRoster when the folder cannot be used, BadCall when it holds no set of a complete week.
-    """
-    if as_of is not None:
-        if not EARLIEST <= as_of <= today + timedelta(days=366):
-            raise BadCall(f"{as_of} is no day to look at. Name one from {EARLIEST} to a year from now")
-        return read_folder(folder, as_of), as_of
-    everything = read_folder(folder, today)
-    last = latest_week_end(everything.sets, today)
-    if last is None:
-        raise BadCall(
-            f"{folder} holds no set of a week that is complete by {today}. Add exports, or name a --week"
-        )
-    later = everything.sets.filter(pl.col("date") > last).height
-    return (read_folder(folder, last), last) if later else (everything, last)
+def possible(as_of: date, today: date) -> date:
+    """The day, where one may look at it.  Raises BadCall for others."""
+    if not EARLIEST <= as_of <= today + timedelta(days=366):
+        raise BadCall(f"{as_of} is no day to look at. Name one from {EARLIEST} to a year from now")
+    return as_of
 
 
-def weekly(ask: Weekly, on_done: OnDone, on_read: Callable[[int], None]) -> WeeklyDone:
-    """The main job: tables, one report per athlete and the roster page, in `out`/<week>.
-
-    `on_read` is told how many reports there will be, `on_done` each finished one.
-    """
+def weekly(ask: Weekly, watch: Watch) -> WeeklyDone:
+    """The main job: tables, one report per athlete and the roster page, in `out`/<week>."""
     _outside(ask.out, ask.folder)
-    intake, as_of = read_up_to(ask.folder, None if ask.week is None else week_end(ask.week), ask.today)
-    chosen = _chosen(intake, ask.athletes)
-    tables = analyse(intake, as_of)
-    on_read(len(chosen or intake.roster.athletes))
-    job = Job(
-        week=iso_week(as_of),
-        as_of=as_of,
-        tables=tables,
-        roster=intake.roster,
-        inputs=_hashes(ask.folder),
-        notebooks=NOTEBOOKS,
-        out=ask.out,
-        athletes=chosen,
+    _chosen(ask)
+    asked = Asked(
+        folder=ask.folder,
+        as_of=None if ask.week is None else possible(week_end(ask.week), ask.today),
+        today=ask.today,
+        scratch=ask.out,
         workers=ask.workers,
         scheduler=ask.scheduler,
-        pdf=ask.pdf,
-        cautions=CAUTIONS,
     )
-    return WeeklyDone(outcome=publish(job, on_done), failures=intake.failures)
+    with judged(asked, watch.judged) as found:
+        watch.reports(len(ask.athletes or found.roster.athletes))
+        job = Job(
+            week=iso_week(found.as_of),
+            as_of=found.as_of,
+            tables=found.tables,
+            roster=found.roster,
+            inputs=_hashes(ask.folder),
+            notebooks=NOTEBOOKS,
+            out=ask.out,
+            athletes=ask.athletes,
+            workers=ask.workers,
+            scheduler=ask.scheduler,
+            pdf=ask.pdf,
+            cautions=CAUTIONS,
+        )
+        return WeeklyDone(outcome=publish(job, watch.report), failures=found.failures)
 
 
 def read(folder: Path, out: Path, today: date) -> Intake:
@@ -110,13 +136,21 @@ def read(folder: Path, out: Path, today: date) -> Intake:
     return intake
 
 
-def states(folder: Path, as_of: date | None, out: Path, today: date) -> tuple[Intake, Tables]:
+def states(ask: States, watch: Watch) -> StatesDone:
     """The analysis tables in `out`, nothing rendered."""
-    _outside(out, folder)
-    intake, day = read_up_to(folder, as_of, today)
-    tables = analyse(intake, day)
-    write_tables(tables, out)
-    return intake, tables
+    _outside(ask.out, ask.folder)
+    asked = Asked(
+        folder=ask.folder,
+        as_of=None if ask.as_of is None else possible(ask.as_of, ask.today),
+        today=ask.today,
+        scratch=ask.out,
+        workers=ask.workers,
+        scheduler=ask.scheduler,
+    )
+    with judged(asked, watch.judged) as found:
+        write_tables(found.tables, ask.out)
+        small = {name: table for name, table in found.tables.items() if isinstance(table, pl.DataFrame)}
+        return StatesDone(roster=found.roster, tables=small, failures=found.failures)
 
 
 def _outside(out: Path, folder: Path) -> None:
@@ -126,14 +160,11 @@ def _outside(out: Path, folder: Path) -> None:
             raise BadCall(f"{out} lies inside {folder / place}, where logs are read. Name another --out")
 
 
-def _chosen(intake: Intake, athletes: tuple[str, ...] | None) -> tuple[str, ...] | None:
-    if athletes is None:
-        return None
-    known = [athlete.id for athlete in intake.roster.athletes]
-    for athlete in athletes:
+def _chosen(ask: Weekly) -> None:
+    known = [athlete.id for athlete in one_batch(ask.folder).roster.athletes]
+    for athlete in ask.athletes or ():
         if athlete not in known:
             raise BadCall(f"no athlete {athlete!r} in the roster. Known ones: {', '.join(known)}")
-    return athletes
 
 
 def _hashes(folder: Path) -> dict[str, str]:

@@ -29,8 +29,10 @@ from analytics.trend import fit_trends
 
 Tables = dict[str, pl.DataFrame]
 
-IN_ORDER = ("sets", "sessions", "lift_history", "trend_lines", "muscle_weeks")
-"""Large tables, sorted by athlete first: groups of athletes in order make them whole."""
+LARGE = ("sets", "sessions", "lift_history", "trend_lines", "muscle_weeks")
+"""Large tables, sorted by athlete first: put one after another, groups of athletes in order make them whole.
+Nothing said of a whole roster needs them.
+"""
 
 
 _KEYS = {table.name: table.key for table in TABLES}
@@ -69,7 +71,8 @@ def study(intake: Intake, as_of: date) -> Study:
     last = as_of - timedelta(days=7)
     sets = intake.sets.filter(pl.col("date") <= as_of)
     sessions = estimate_sessions(sets)
-    trends = fit_trends(sessions, intake.calendar.filter(pl.col("from") <= as_of), as_of)
+    calendar = intake.calendar.filter(pl.col("from") <= as_of)
+    trends = fit_trends(sessions, calendar, as_of, _phases(intake.roster))
     weeks = count_weeks(sets, intake.catalogue, as_of)
     known = _Known(
         as_of=as_of, intake=intake, sets=sets, lifts=trends.lifts, families=trends.families, weeks=weeks
@@ -119,7 +122,10 @@ def study(intake: Intake, as_of: date) -> Study:
 
 
 def whole(studies: Sequence[Study], roster: Roster, as_of: date) -> Tables:
-    """The studies of all groups as the tables of one roster, with its attention list and its changes."""
+    """The studies of all groups as the tables of one roster, with its attention list and its changes.
+
+    The large tables may have been taken out of the studies; then they are not in the answer.
+    """
     now = _together([one.now for one in studies])
     before = _together([one.before for one in studies])
     for week in (now, before):
@@ -139,12 +145,8 @@ def _together(groups: Sequence[Tables]) -> Tables:
 
 
 def _one(name: str, frames: list[pl.DataFrame]) -> pl.DataFrame:
-    """The frames as one table in its order.  Large ones are not copied: they come in order of athlete."""
-    frame = pl.concat(frames, rechunk=False)
-    if name in IN_ORDER:
-        return frame
-    key = _KEYS.get(name, ("athlete", *frame.columns))
-    return frame.sort(key, nulls_last=True, maintain_order=True)
+    key = _KEYS.get(name, ("athlete", *frames[0].columns))
+    return pl.concat(frames).sort(key, nulls_last=True, maintain_order=True)
 
 
 @dataclass(frozen=True, kw_only=True)

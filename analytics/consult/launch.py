@@ -13,8 +13,8 @@ from datetime import date
 from pathlib import Path
 
 from analytics.consult import shelf
-from analytics.runs import NOTEBOOKS, read_up_to
-from analytics.week import analyse
+from analytics.judging import Asked, judged
+from analytics.runs import NOTEBOOKS
 
 FOLDER, TABLES = "ROSTER_FOLDER", "ROSTER_TABLES"
 """Names in the environment that tell the notebook where the roster and its tables are."""
@@ -41,10 +41,11 @@ def open_consult(folder: Path, today: date, say: Callable[[str], None]) -> int:
     Returns JupyterLab's exit code.  Raises BadRoster and BadCall as reading does.
     """
     say("Reading and judging the roster ...")
-    intake, as_of = read_up_to(folder, None, today)
     with tempfile.TemporaryDirectory(prefix="roster-consult-") as private:
         tables = Path(private) / "tables"
-        shelf.put(analyse(intake, as_of), tables)
+        asked = Asked(folder=folder, as_of=None, today=today, scratch=Path(private))
+        with judged(asked, lambda athletes, done: say(f"{done} of {athletes} athletes")) as found:
+            shelf.put(found.tables, tables)
         notebook = Path(private) / "consult.ipynb"
         shutil.copy(NOTEBOOKS / "consult.ipynb", notebook)
         environment = {

@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping
 from pathlib import Path
 
 import polars as pl
 
 from analytics.charts import Report
-from analytics.week import Tables
-
-_ROWS_PER_GROUP = 20_000
+from analytics.pieces import Pieces, write_whole
 
 
-def put(tables: Tables, folder: Path) -> None:
+def put(tables: Mapping[str, pl.DataFrame | Pieces], folder: Path) -> None:
     """Write every table that tells athletes apart, sorted by athlete, in small row groups."""
     folder.mkdir(parents=True, exist_ok=True)
-    for name, frame in tables.items():
-        if "athlete" in frame.columns:
-            in_order = frame.sort("athlete", maintain_order=True)
-            in_order.write_parquet(
-                folder / f"{name}.parquet", row_group_size=_ROWS_PER_GROUP, statistics=True
-            )
+    for name, table in tables.items():
+        path = folder / f"{name}.parquet"
+        if isinstance(table, Pieces):
+            table.write(path)
+        elif "athlete" in table.columns:
+            write_whole(table.sort("athlete", maintain_order=True), path)
 
 
 def athletes(folder: Path) -> list[tuple[str, str]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
@@ -32,6 +31,11 @@ class Batch:
     checkins: tuple[Source, ...]
     plans: tuple[Source, ...]
     answers: bool = True
+
+    @property
+    def shared(self) -> tuple[Source, ...]:
+        """Exports that may hold the sets of any athlete."""
+        return tuple(source for source in self.exports if source.athlete is None)
 
     @property
     def catalogue(self) -> Catalogue:
@@ -75,7 +79,7 @@ def parted(batch: Batch, most: int) -> list[Batch]:
     A file that may hold many athletes ties them together: then there is one part.
     """
     ids = sorted(batch.athletes)
-    if len(ids) <= most or any(source.athlete is None for source in batch.exports):
+    if len(ids) <= most or batch.shared:
         return [batch]
     count = -(-len(ids) // most)
     cuts = [len(ids) * k // count for k in range(count + 1)]
@@ -83,18 +87,17 @@ def parted(batch: Batch, most: int) -> list[Batch]:
 
 
 def part_of(batch: Batch, athletes: list[str]) -> Batch:
-    """These athletes of the batch; the part that holds its first athlete answers where the batch does."""
+    """These athletes of the batch, with the files that may hold their sets.
+
+    The part that holds the first athlete answers where the batch does.
+    """
     chosen = frozenset(athletes)
     answers = batch.answers and min(batch.athletes) in chosen
-
-    def own(sources: tuple[Source, ...]) -> Iterator[Source]:
-        return (s for s in sources if s.athlete in chosen or (s.athlete is None and answers))
-
     return replace(
         batch,
         athletes=tuple(one for one in batch.athletes if one in chosen),
-        exports=tuple(own(batch.exports)),
-        checkins=tuple(own(batch.checkins)),
+        exports=tuple(s for s in batch.exports if s.athlete in chosen or s.athlete is None),
+        checkins=tuple(s for s in batch.checkins if s.athlete in chosen or (s.athlete is None and answers)),
         answers=answers,
     )
 

@@ -78,17 +78,20 @@ def read_batch(batch: Batch, as_of: date) -> Intake:
     asides.extend(done.set_aside)
     calendar, decisions = _plans(batch, as_of, failures, rows, asides)
     aside = pl.concat(asides, how="diagonal_relaxed") if asides else SET_ASIDE.empty()
+    own = pl.col("athlete").is_in(batch.athletes)
+    told = own | pl.col("athlete").is_null() & batch.answers
+    whole = len(batch.athletes) == len(roster.athletes)
     return Intake(
         roster=replace(roster, athletes=tuple(a for a in roster.athletes if a.id in set(batch.athletes))),
         catalogue=catalogue,
-        sets=done.sets,
-        set_aside=conform(aside, SET_ASIDE),
-        ledger=account.ledger_table(rows),
+        sets=done.sets if whole else done.sets.filter(own),
+        set_aside=conform(aside.filter(told), SET_ASIDE),
+        ledger=account.ledger_table(rows).filter(told),
         checkins=checkins,
         calendar=calendar,
         decisions=decisions,
-        unknown_exercises=done.unknown,
-        failures=tuple(failures),
+        unknown_exercises=done.unknown.filter(own),
+        failures=tuple(f for f in failures if batch.answers or f.path not in {s.name for s in batch.shared}),
     )
 
 
@@ -157,7 +160,7 @@ def _plans(
         try:
             raw = None if source is None else read_bytes(source)
             table, aside = read(raw, name, batch.roster, as_of)
-            asides.append(aside.filter(own | pl.col("athlete").is_null() & batch.answers))
+            asides.append(aside)
         except BadExport as problem:
             if batch.answers and source is not None:
                 failures.append(problem)

@@ -20,7 +20,8 @@ from analytics.publish.plan import PagePlan, plan, versions
 from analytics.publish.printing import find_browser, print_page
 from analytics.publish.report import Rendered, Report
 from analytics.publish.tables import write_tables
-from analytics.publish.workers import executor, finished, worker_count
+from analytics.publish.workers import REPORT_MB, executor, finished
+from analytics.workers import worker_count
 
 __all__ = ["ROSTER_PAGE", "Job", "Outcome", "ReportOutcome", "publish"]
 
@@ -119,7 +120,7 @@ class _Settle:
                 _link(self.old / pdf, self.new / pdf)
             else:
                 todo.append(self.new / page.path)
-        with ThreadPoolExecutor(worker_count(self.job.workers)) as threads:
+        with ThreadPoolExecutor(worker_count(self.job.workers, REPORT_MB)) as threads:
             said = threads.map(lambda path: print_page(browser, path, self.job.as_of), todo)
             return tuple(remark for remark in said if remark)
 

@@ -32,10 +32,10 @@ def draft(out: Path, week: str) -> Iterator[Path]:
     """
     out.mkdir(parents=True, exist_ok=True)
     _mend(out)
-    stem = f".{week}.{secrets.token_hex(8)}"
-    lock = _held(out / f"{stem}.lock")
-    if lock is None:
-        raise RuntimeError(f"{out / stem}.lock: a fresh name is taken")
+    lock = None
+    while lock is None:  # another run may mend a fresh lock before it is held: then it counts as a dead run's
+        stem = f".{week}.{secrets.token_hex(8)}"
+        lock = _held(out / f"{stem}.lock")
     new, old = out / f"{stem}.new", out / f"{stem}.old"
     try:
         new.mkdir()

@@ -7,9 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-import polars as pl
-
 from analytics.publish.report import Limits
+from analytics.publish.tables import Table
 from analytics.roster import Roster
 
 ROSTER_PAGE = ""
@@ -30,7 +29,7 @@ class Job:
 
     week: str
     as_of: date
-    tables: Mapping[str, pl.DataFrame]
+    tables: Mapping[str, Table]
     roster: Roster
     inputs: Mapping[str, str]
     notebooks: Path

@@ -7,7 +7,7 @@ import hashlib
 import importlib.metadata
 import json
 import platform
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from analytics.publish import tables
 from analytics.publish.job import ROSTER_PAGE, Job
 from analytics.publish.report import Facts, Report
 from analytics.publish.stable import load
+from analytics.week import LARGE
 
 _MADE_WITH = ("altair", "ipykernel", "nbconvert", "nbformat", "papermill", "polars", "vl-convert-python")
 _PACKAGE = Path(__file__).resolve().parents[1]
@@ -27,12 +28,12 @@ _NOT_CODE = (".pyc", ".so")
 
 @dataclass(frozen=True, kw_only=True)
 class PagePlan:
-    """One page to be: `path` and `notebook_path` relative to the week's folder, the frames it may see."""
+    """One page to be: `path` and `notebook_path` relative to the week's folder, and the frames it may see."""
 
     athlete: str
     path: str
     notebook: str
-    frames: Mapping[str, pl.DataFrame]
+    frames: Callable[[], Mapping[str, pl.DataFrame]]
     facts: Facts
 
     @property
@@ -45,7 +46,7 @@ class PagePlan:
         return Report(
             athlete=self.athlete,
             notebook=self.notebook,
-            tables={name: tables.parquet_bytes(frame) for name, frame in self.frames.items()},
+            tables={name: tables.parquet_bytes(frame) for name, frame in self.frames().items()},
             facts=self.facts,
             limits=job.limits,
             kernel=kernel,
@@ -59,26 +60,28 @@ def plan(job: Job) -> tuple[PagePlan, ...]:
     athlete_notebook = _notebook(job.notebooks / "athlete.ipynb")
     roster_notebook = _notebook(job.notebooks / "roster.ipynb")
     split = tables.shares(job.tables)
-    hashed = []
-    for name, share in sorted(split.items()):
-        hashed.append((share.spans, _head(name, share.frame), row_hashes(share.frame)))
     pages = []
     for athlete in job.roster.athletes:
-        frames = {name: share.of(athlete.id) for name, share in split.items()}
         digest = hashlib.sha256()
-        for spans, head, rows in hashed:
-            start, count = spans.get(athlete.id, (0, 0))
-            _add(digest, head, rows[start : start + count])
+        for name, share in sorted(split.items()):
+            digest.update(name.encode() + share.digest(athlete.id))
         facts = _facts(job, athlete.name, "../index.html", (athlete_notebook, digest.hexdigest()))
         path = f"athletes/{athlete.id}.html"
+        frames = functools.partial(_own, split, athlete.id)
         pages.append(
             PagePlan(athlete=athlete.id, path=path, notebook=athlete_notebook, frames=frames, facts=facts)
         )
-    frames = dict(job.tables)
-    facts = _facts(job, job.roster.title, "", (roster_notebook, frames_hash(frames)))
+    small = {name: t for name, t in job.tables.items() if name not in LARGE and isinstance(t, pl.DataFrame)}
+    facts = _facts(job, job.roster.title, "", (roster_notebook, frames_hash(small)))
     path, notebook = "index.html", roster_notebook
-    pages.append(PagePlan(athlete=ROSTER_PAGE, path=path, notebook=notebook, frames=frames, facts=facts))
+    pages.append(
+        PagePlan(athlete=ROSTER_PAGE, path=path, notebook=notebook, frames=lambda: small, facts=facts)
+    )
     return tuple(pages)
+
+
+def _own(split: Mapping[str, tables.Shares], athlete: str) -> dict[str, pl.DataFrame]:
+    return {name: share.of(athlete) for name, share in split.items()}
 
 
 @functools.cache
@@ -113,15 +116,8 @@ def frames_hash(frames: Mapping[str, pl.DataFrame]) -> str:
     """A hash of the frames' names, columns, types and rows, in order; the same in every process."""
     digest = hashlib.sha256()
     for name, frame in sorted(frames.items()):
-        _add(digest, _head(name, frame), row_hashes(frame))
+        _add(digest, _head(name, frame), tables.row_hashes(frame))
     return digest.hexdigest()
-
-
-def row_hashes(frame: pl.DataFrame) -> np.ndarray:
-    """128 bits for each row: (rows, 2), the same in every process with the same Polars."""
-    if frame.is_empty():
-        return np.zeros((0, 2), np.uint64)
-    return np.stack([frame.hash_rows(seed).to_numpy() for seed in (1, 2)], axis=1)
 
 
 def _head(name: str, frame: pl.DataFrame) -> bytes:

@@ -28,7 +28,7 @@ from analytics.publish import plan
 from analytics.publish.batch import Job, ReportOutcome, publish
 from analytics.publish.tables import shares
 from analytics.roster import Athlete, Roster
-from analytics.runs import read_up_to
+from analytics.intake import read_folder
 from analytics.simulate import LAST_DAY, write_demo
 from analytics.week import analyse
 
@@ -166,7 +166,7 @@ def test_reports_per_second_against_the_stock_commands(place: Path) -> None:
 
 def test_the_real_reports_against_the_stock_commands(place: Path) -> None:
     write_demo(place / "demo", athletes=24, weeks=52, seed=3, truth=None)
-    intake, day = read_up_to(place / "demo", LAST_DAY, LAST_DAY)
+    intake, day = read_folder(place / "demo", LAST_DAY), LAST_DAY
     tables = analyse(intake, day)
     athletes = [athlete.id for athlete in intake.roster.athletes]
     shutil.rmtree(place / "notebooks")

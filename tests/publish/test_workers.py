@@ -8,6 +8,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 import pytest
 
 from analytics.errors import BadCall, MissingExtra, ReportFailed
+from analytics import workers as hands
 from analytics.publish import workers
 from analytics.publish.report import Facts, Limits, Rendered, Report
 
@@ -67,9 +68,9 @@ def test_reports_are_made_only_as_there_is_room(monkeypatch):
     [(8, 1000, None, 3), (2, 9000, None, 2), (8, 100, None, 1), (2, 100, 5, 5)],
 )
 def test_workers_are_bounded_by_cores_and_memory(monkeypatch, cores, free_mb, wanted, expected):
-    monkeypatch.setattr(workers, "_cores", lambda: cores)
-    monkeypatch.setattr(workers, "_free_mb", lambda: free_mb)
-    assert workers.worker_count(wanted) == expected
+    monkeypatch.setattr(hands, "_cores", lambda: cores)
+    monkeypatch.setattr(hands, "_free_mb", lambda: free_mb)
+    assert hands.worker_count(wanted, 300) == expected
 
 
 def test_a_scheduler_without_dask_names_the_cure(monkeypatch):
@@ -83,6 +84,6 @@ def test_a_scheduler_without_dask_names_the_cure(monkeypatch):
 
 def test_a_scheduler_that_does_not_answer_is_told(monkeypatch):
     pytest.importorskip("distributed")
-    monkeypatch.setattr(workers, "_CONNECT_S", 1)
+    monkeypatch.setattr(hands, "_CONNECT_S", 1)
     with pytest.raises(BadCall, match="no scheduler answers at"), workers.executor(1, 1, "tcp://127.0.0.1:9"):
         pass

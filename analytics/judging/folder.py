@@ -1,0 +1,173 @@
+"""Folder: a whole roster folder judged, by however many workers, with the same answers."""
+
+from __future__ import annotations
+
+import tempfile
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import partial
+from pathlib import Path
+
+import polars as pl
+
+from analytics.errors import BadCall, BadExport
+from analytics.intake import Batch, one_batch, parted
+from analytics.judging.crew import Crew, crew
+from analytics.judging.part import Done, Part, halves, judge_here, judge_to_files, landed, spoiled
+from analytics.pieces import Pieces
+from analytics.roster import Roster
+from analytics.week import whole
+from analytics.workers import settled
+
+MOST_ATHLETES, FEWEST_ATHLETES, PARTS = 80, 40, 8
+"""A part has at most 80 athletes, for memory; else a roster makes 8 parts, but of at least 40 athletes: below
+that, starting a process costs more than it gives.
+"""
+_MOST_LOST = 3
+
+OnJudged = Callable[[int, int], None]
+"""Told how many athletes there are, and how many of them are judged."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What is to be judged: a roster folder as of a day, or (None) as of its last week complete by `today`.
+
+    `scratch` is a folder for tables between processes, made if need be.  `scheduler` names a Dask scheduler.
+    """
+
+    folder: Path
+    as_of: date | None
+    today: date
+    scratch: Path
+    workers: int | None = None
+    scheduler: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Judged:
+    """A roster, its tables as known on `as_of`, and the files that were refused.
+
+    The large tables of a large roster are `Pieces`, in files that go when ``judged`` ends.
+    """
+
+    roster: Roster
+    as_of: date
+    tables: Mapping[str, pl.DataFrame | Pieces]
+    failures: tuple[BadExport, ...]
+
+
+@contextmanager
+def judged(asked: Asked, on_judged: OnJudged) -> Iterator[Judged]:
+    """Everything the folder says.
+
+    A part that fails is tried again in halves, until the athlete who makes it fail stands alone: their files
+    are refused, the others go on.  Raises BadRoster when the folder cannot be used, BadCall when it holds no
+    set of a complete week or worker processes die again and again, MissingExtra without Dask for a scheduler.
+    """
+    batch = one_batch(asked.folder)
+    with _scratch(asked.scratch) as scratch:
+        last_sunday = asked.today - timedelta(days=asked.today.isoweekday() % 7)
+        as_of = asked.as_of or last_sunday
+        done = _all_parts(asked, batch, as_of, scratch, on_judged)
+        if asked.as_of is None:
+            latest = max((one.latest for one in done if one.latest is not None), default=None)
+            if latest is None:
+                raise BadCall(
+                    f"{asked.folder} holds no set of a week that is complete by {asked.today}. "
+                    "Add exports, or name a --week"
+                )
+            if latest < as_of:
+                as_of = latest
+                done = _all_parts(asked, batch, as_of, scratch, on_judged)
+        yield Judged(
+            roster=batch.roster,
+            as_of=as_of,
+            tables={**whole([one.study for one in done], batch.roster, as_of), **_pieces(done)},
+            failures=tuple(failure for one in done for failure in one.failures),
+        )
+
+
+@contextmanager
+def _scratch(place: Path) -> Iterator[Path]:
+    """A folder in `place` that goes in the end, and `place` with it where nothing else came to be in it."""
+    there = place.exists()
+    place.mkdir(parents=True, exist_ok=True)
+    try:
+        with tempfile.TemporaryDirectory(prefix=".judging-", dir=place) as folder:
+            yield Path(folder)
+    finally:
+        if not there:
+            with suppress(OSError):
+                place.rmdir()
+
+
+def _pieces(done: list[Done]) -> dict[str, Pieces]:
+    """The large tables, where they are in files."""
+    files = {name: [one.large[name] for one in done] for name in done[0].large}
+    return {name: Pieces(files=tuple(f for f in some if isinstance(f, Path))) for name, some in files.items()}
+
+
+def _all_parts(asked: Asked, batch: Batch, as_of: date, scratch: Path, on_judged: OnJudged) -> list[Done]:
+    """Every part of the batch, in order of athletes."""
+    most = min(max(-(-len(batch.athletes) // PARTS), FEWEST_ATHLETES), MOST_ATHLETES)
+    parts = [Part(batch=one, as_of=as_of) for one in parted(batch, most)]
+    alone = len(parts) == 1 and asked.scheduler is None
+    round_ = _Round(
+        waiting={part.first: part for part in parts},
+        scratch=None if alone else scratch,
+        on_judged=partial(on_judged, len(batch.athletes)),
+    )
+    lost = 0
+    while round_.waiting:
+        with crew(alone, 1 if lost else asked.workers, asked.scheduler, scratch) as hands:
+            try:
+                round_.run(hands)
+            except BrokenProcessPool as problem:
+                lost += 1
+                if lost > _MOST_LOST:
+                    raise BadCall("the worker processes end again and again: free some memory") from problem
+    return sorted(round_.done, key=lambda one: one.first)
+
+
+@dataclass(kw_only=True)
+class _Round:
+    """The parts `waiting`, by first athlete, and those `done`; without `scratch` they stay in memory."""
+
+    waiting: dict[str, Part]
+    scratch: Path | None
+    on_judged: Callable[[int], None]
+    done: list[Done] = field(default_factory=list)
+    athletes: int = 0
+
+    def run(self, hands: Crew) -> None:
+        """Make a crew settle all that waits.  Raises BrokenProcessPool when a process dies: try again."""
+        todo = deque(self.waiting.values())
+
+        def take() -> Part | None:
+            return hands.outbound(todo.popleft()) if todo else None
+
+        for part, future in settled(hands.executor, hands.make, take, hands.width):
+            problem = future.exception()
+            if isinstance(problem, BrokenProcessPool):
+                raise problem
+            one = self.waiting.pop(part.first)
+            if problem is None:
+                self._settle(future.result(), one)
+            elif len(one.batch.athletes) > 1:
+                todo.extendleft(halves(one))
+                self.waiting.update({half.first: half for half in halves(one)})
+            else:
+                self._settle(self._without_logs(spoiled(one, problem)), one)
+
+    def _settle(self, done: Done, part: Part) -> None:
+        self.done.append(done if self.scratch is None else landed(done, self.scratch))
+        self.athletes += len(part.batch.athletes)
+        self.on_judged(self.athletes)
+
+    def _without_logs(self, part: Part) -> Done:
+        return judge_here(part) if self.scratch is None else judge_to_files(part, self.scratch)

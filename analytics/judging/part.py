@@ -1,0 +1,111 @@
+"""Part: some athletes of a folder, to be read and studied in one call, and what comes of it."""
+
+from __future__ import annotations
+
+import io
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from analytics.errors import BadExport
+from analytics.intake import Batch, Source, carried, latest_week_end, part_of, read_batch
+from analytics.pieces import write_piece
+from analytics.week import LARGE, Study, study
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """One call: a batch, and the day as of which it is judged."""
+
+    batch: Batch
+    as_of: date
+
+    @property
+    def first(self) -> str:
+        """The first athlete by id: tells parts apart and puts them in order."""
+        return min(self.batch.athletes)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Done:
+    """What came of a part: its study, `latest` week with sets, files refused.
+
+    `large` tables of a study that crossed to another process are Parquet files, or the bytes of such files.
+    """
+
+    first: str
+    study: Study
+    latest: date | None
+    failures: tuple[BadExport, ...]
+    large: Mapping[str, Path | bytes]
+
+
+def judge_here(part: Part) -> Done:
+    """Read and studied in this process, all tables in memory."""
+    intake = read_batch(part.batch, part.as_of)
+    return Done(
+        first=part.first,
+        study=study(intake, part.as_of),
+        latest=latest_week_end(intake.sets, part.as_of),
+        failures=intake.failures,
+        large={},
+    )
+
+
+def judge_to_files(part: Part, scratch: Path) -> Done:
+    """The same, with the large tables in a fresh folder below `scratch`."""
+    done = judge_here(part)
+    folder = Path(tempfile.mkdtemp(dir=scratch))
+    files = {name: folder / f"{name}.parquet" for name in LARGE}
+    for name, file in files.items():
+        write_piece(done.study.now.pop(name), file)
+    return replace(done, large=files)
+
+
+def judge_to_bytes(part: Part) -> Done:
+    """The same, with the large tables as bytes, for a machine that does not see this disk."""
+    done = judge_here(part)
+    packed = {}
+    for name in LARGE:
+        buffer = io.BytesIO()
+        write_piece(done.study.now.pop(name), buffer)
+        packed[name] = buffer.getvalue()
+    return replace(done, large=packed)
+
+
+def landed(done: Done, scratch: Path) -> Done:
+    """The part's large tables as files on this machine."""
+    folder = Path(tempfile.mkdtemp(dir=scratch))
+    files = {}
+    for name, table in done.large.items():
+        files[name] = table if isinstance(table, Path) else folder / f"{name}.parquet"
+        if isinstance(table, bytes):
+            files[name].write_bytes(table)
+    return replace(done, large=files)
+
+
+def packed(part: Part) -> Part:
+    """The part with the bytes of its files."""
+    return replace(part, batch=carried(part.batch))
+
+
+def halves(part: Part) -> list[Part]:
+    """The part as two, of half the athletes each."""
+    ids = sorted(part.batch.athletes)
+    middle = len(ids) // 2
+    return [replace(part, batch=part_of(part.batch, half)) for half in (ids[:middle], ids[middle:])]
+
+
+def spoiled(part: Part, problem: BaseException) -> Part:
+    """The same athlete with every log refused, because something in them stops the judging."""
+    why = f"it could not be judged ({type(problem).__name__}: {problem})"
+    cure = "This is a fault of the program: keep the file and report it"
+
+    def refused(sources: tuple[Source, ...]) -> tuple[Source, ...]:
+        return tuple(replace(s, carried=BadExport(s.name, 1, why, cure)) for s in sources)
+
+    batch = part.batch
+    files = replace(batch, exports=refused(batch.exports), checkins=refused(batch.checkins))
+    return replace(part, batch=files)
