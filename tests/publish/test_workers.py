@@ -7,8 +7,8 @@ from concurrent.futures import Future, ThreadPoolExecutor
 
 import pytest
 
-from analytics.errors import BadCall, MissingExtra, ReportFailed
 from analytics import workers as hands
+from analytics.errors import BadCall, MissingExtra, ReportFailed
 from analytics.publish import workers
 from analytics.publish.report import Facts, Limits, Rendered, Report
 
