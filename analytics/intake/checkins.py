@@ -11,7 +11,7 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.dates import decide_order, read_moment
 from analytics.intake.effort import parse_seconds
-from analytics.intake.grid import read_grid
+from analytics.intake.grid import read_grid, written
 from analytics.intake.header import Dictionary, Heading, dictionary, read_headings
 from analytics.intake.ledger import accepted
 from analytics.intake.numbers import decimal_mark, parse_number, tidy
@@ -50,7 +50,7 @@ def read_checkins(
     """
     text = decode(raw, name)
     grid = read_grid(text, name)
-    records = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
+    records = written(grid.cells, grid.columns)
     lines = grid.cells.get_column("row").to_list()
     at, headings = _header(records, known, name)
     when = next((h for h in headings if h.field == "date"), None)

@@ -17,6 +17,8 @@ _ISO_TIME = (
     r"(?:Z|[+-]\d{2}:?\d{2})?$"
 )
 
+_SHORTEST_TIME = len("2026-01-31T08:00")
+
 
 def read_days(
     sheet: Sheet, path: str, default: str | None, problems: Problems
@@ -85,6 +87,9 @@ def _order_in_header(header: str) -> str | None:
 
 def _iso_moments(texts: list[str]) -> dict[str, tuple[date, int | None]]:
     """(day, minutes) of the plain ISO 8601 times, read together, because every set may have its own."""
+    texts = [text for text in texts if len(text) >= _SHORTEST_TIME]
+    if not texts:
+        return {}
     parts = pl.Series("text", texts, dtype=pl.String).str.extract_groups(_ISO_TIME).struct.unnest()
     table = parts.select(
         pl.lit(pl.Series("text", texts, dtype=pl.String)),

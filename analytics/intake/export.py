@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.grid import read_grid
 from analytics.intake.layout import read_layout
+from analytics.intake.lookup import any_of, constant
 from analytics.intake.plain import plain
 from analytics.intake.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
 from analytics.intake.rows import OVERLONG, read_rows
@@ -35,6 +37,12 @@ class Context:
     known: Mapping[str, str]
     words: pl.DataType
     athletes: pl.Enum
+
+    @cached_property
+    def named(self) -> Mapping[str, str]:
+        """Plain name or id of an athlete to the id."""
+        people = self.roster.athletes
+        return {plain(a.name): a.id for a in people} | {plain(a.id): a.id for a in people}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,31 +81,30 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
     read = read_rows(sheet, name, facts, problems)
     rows = read.rows
     whole = rows.height == sheet.row.len()
-    rows = rows.with_columns((who if whole else who.gather(rows.get_column("at"))).alias("athlete"))
-    later = (rows.get_column("date") > context.as_of).fill_null(False)
-    far = (rows.get_column("date") > context.as_of + FAR_LATER).fill_null(False)
+    rows = rows.hstack([(who if whole else who[rows.get_column("at")]).alias("athlete")])
+    later = _after(rows.get_column("date"), context.as_of)
     table = problems.table()
     if sheet.overlong is not None:
         # The cells of such a row are not where the header says, so nothing else is told of them.
         lines = sheet.row.filter(sheet.overlong).unique().implode()
         table = table.filter(~pl.col("row").is_in(lines) | (pl.col("reason") == OVERLONG))
     if later.any():
+        far = _after(rows.get_column("date"), context.as_of + FAR_LATER)
         table = pl.concat([_others(rows, later, table), _told_later(rows, (later & ~far, far), sheet)])
         rows = rows.filter(~later)
     bad = table.get_column("row").unique()
     if bad.len():
         rows = rows.filter(~pl.col("row").is_in(bad.implode()))
     rows, unit = _with_unit(rows, context.roster, name)
-    done = rows.select(
-        pl.any_horizontal(pl.col("value", "reps", "seconds").is_not_null()).alias("d")
-    ).get_column("d")
-    if not done.all():
-        rows = rows.filter(done)
+    amounts = [rows.get_column(name) for name in ("value", "reps", "seconds")]
+    if all(amount.null_count() for amount in amounts):
+        done = any_of([amount.is_not_null() for amount in amounts])
+        rows = rows if done.all() else rows.filter(done)
     return Export(
         name=name,
         athlete=athlete,
         sheet=replace(sheet, fields={name: sheet.fields[name] for name in _TOLD if name in sheet.fields}),
-        rows=rows.select(sorted(rows.columns)),
+        rows=rows[sorted(rows.columns)],
         problems=table,
         records=records,
         layout=read.layout,
@@ -106,6 +113,11 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
         date_order=read.date_order,
         unit=unit,
     )
+
+
+def _after(days: pl.Series, day: date) -> pl.Series:
+    later = days > day
+    return later.fill_null(False) if later.null_count() else later
 
 
 def _others(rows: pl.DataFrame, later: pl.Series, table: pl.DataFrame) -> pl.DataFrame:
@@ -141,15 +153,13 @@ def _athletes(
 ) -> pl.Series:
     """Whose each row is: by the file's place, else by its athlete column."""
     column = sheet.fields.get("athlete")
-    people = context.roster.athletes
-    ids = {plain(a.name): a.id for a in people} | {plain(a.id): a.id for a in people}
-    found = {text: ids.get(plain(text)) for text in column.written} if column else {}
+    found = {text: context.named.get(plain(text)) for text in column.written} if column else {}
     if athlete is not None:
         others = {text: who for text, who in found.items() if who not in (None, athlete)}
         if others:
             reason = f"is another athlete, and the file stands with {athlete}"
             problems.texts("athlete", "athlete", dict.fromkeys(others, reason))
-        return pl.repeat(athlete, sheet.row.len(), dtype=context.athletes, eager=True)
+        return constant(athlete, sheet.row.len(), context.athletes)
     if column is None:
         raise BadExport(
             name,

@@ -42,6 +42,11 @@ class Grid:
         return [name for name in self.cells.columns if name != "row"]
 
 
+def written(cells: pl.DataFrame, columns: list[str]) -> list[tuple[str | None, ...]]:
+    """The texts of some columns, row by row."""
+    return list(zip(*(cells.get_column(name).cast(pl.String).to_list() for name in columns), strict=True))
+
+
 def read_grid(text: Text, path: str) -> Grid:
     """All records of a text: delimiter found, RFC 4180 quoting, blank records kept as empty rows.
 

@@ -13,10 +13,10 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.blocks import read_blocks
 from analytics.intake.diary import read_diary
-from analytics.intake.grid import DELIMITERS, Grid
+from analytics.intake.grid import DELIMITERS, Grid, written
 from analytics.intake.head import Head, read_head
 from analytics.intake.header import Heading
-from analytics.intake.lookup import Texts, all_of, any_of
+from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.numbered import stack_sets
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
@@ -41,10 +41,7 @@ _TOTAL = re.compile(
 
 def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     """The sheet of a grid.  Raises BadExport where no line names the columns."""
-    head = [
-        [None if cell is None else str(cell) for cell in record]
-        for record in grid.cells.head(SEARCHED_LINES).select(pl.col(grid.columns).cast(pl.String)).rows()
-    ]
+    head = [list(record) for record in written(grid.cells.head(SEARCHED_LINES), grid.columns)]
     if grid.cells.height <= SEARCHED_LINES and not any(
         cell and cell.strip() for record in head for cell in record
     ):
@@ -64,7 +61,7 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     headers = {(h.field, h.set_number): h.text for h in headings}
     shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
     if not numbers:
-        part = pl.repeat(0, row.len(), dtype=pl.Int32, eager=True)
+        part = constant(0, row.len(), pl.Int32())
         return Sheet(
             row=row,
             part=part,
@@ -133,13 +130,15 @@ def _body(grid: Grid, head: Head) -> tuple[pl.Series, dict[int, Texts], list[Hea
 
 def _other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[pl.Series]:
     """A mask of the rows whose first cell holds a whole row parted by another sign, if there are any."""
+    if keep.all():
+        return []
     others = [sign for sign, name in DELIMITERS.items() if name != grid.delimiter]
-    lone = cells.filter(~keep).get_column(grid.columns[0]).unique().drop_nulls().cast(pl.String).to_list()
+    first = cells.get_column(grid.columns[0])
+    lone = first.filter(~keep).unique().drop_nulls().cast(pl.String).to_list()
     rows = {text for text in lone if any(text.count(sign) > 1 for sign in others) and _has_digit(text)}
     if not rows:
         return []
-    mask = cells.get_column(grid.columns[0]).cast(pl.String).is_in(rows).fill_null(False) & ~keep
-    return [mask]
+    return [first.cast(pl.String).is_in(rows).fill_null(False) & ~keep]
 
 
 def _has_digit(text: str) -> bool:
@@ -184,8 +183,8 @@ def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str
 def _diary(grid: Grid) -> Sheet | None:
     """The sheet of a text without a header whose lines are dates, names and shorthand; else None."""
     sign = next(sign for sign, name in DELIMITERS.items() if name == grid.delimiter)
-    texts = grid.cells.head(_LONGEST_DIARY).select(pl.col(grid.columns).cast(pl.String).fill_null("")).rows()
-    lines = [sign.join(record) for record in texts]
+    texts = written(grid.cells.head(_LONGEST_DIARY), grid.columns)
+    lines = [sign.join(cell or "" for cell in record) for record in texts]
     rows = read_diary(list(zip(grid.cells.get_column("row").to_list(), lines, strict=False)), is_remark)
     if not rows or grid.cells.height > _LONGEST_DIARY:
         return None
@@ -194,7 +193,7 @@ def _diary(grid: Grid) -> Sheet | None:
 
 def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
-    texts = grid.cells.select(pl.col(grid.columns).cast(pl.String)).rows()
+    texts = written(grid.cells, grid.columns)
     records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
     rows, headings = read_blocks(records, known, is_remark)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
@@ -219,7 +218,7 @@ def _sheet_of(
     }
     return Sheet(
         row=pl.Series([row["row"] for row in rows], dtype=pl.Int32),
-        part=pl.repeat(0, len(rows), dtype=pl.Int32, eager=True),
+        part=constant(0, len(rows), pl.Int32()),
         fields={name: Texts.of(column) for name, column in columns.items()},
         layout="blocks",
         units=units,

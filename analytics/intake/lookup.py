@@ -20,10 +20,11 @@ class Texts:
     def of(column: pl.Series) -> Texts:
         """The texts of a Categorical column."""
         if column.null_count() == len(column):
-            return Texts(pl.zeros(len(column), dtype=pl.UInt32, eager=True), (None,))
+            return Texts(constant(0, len(column), pl.UInt32()), (None,))
         codes = column.to_physical()
         blank = 1 + int(codes.max())  # type: ignore[arg-type]
-        parts = [part.to_numpy() for part in codes.fill_null(blank).get_chunks()]
+        filled = codes.fill_null(blank) if column.null_count() else codes
+        parts = [part.to_numpy() for part in filled.get_chunks()]
         present = np.zeros(blank + 1, dtype=bool)
         for part in parts:
             present[part] = True
@@ -48,12 +49,12 @@ class Texts:
 
     def take(self, rows: pl.Series) -> Texts:
         """The texts of some rows, by number (integers) or by a mask (booleans)."""
-        return Texts(self.ids.filter(rows) if rows.dtype == pl.Boolean else self.ids.gather(rows), self.texts)
+        return Texts(self.ids.filter(rows) if rows.dtype == pl.Boolean else self.ids[rows], self.texts)
 
     def spread(self, read: Callable[[str], object], dtype: pl.DataType, empty: object = None) -> pl.Series:
         """What `read` makes of each text, one value per row; `empty` for empty cells."""
         values = [empty if text is None else read(text) for text in self.texts]
-        return pl.Series(values, dtype=dtype).gather(self.ids)
+        return pl.Series(values, dtype=dtype)[self.ids]
 
     def spread_all(
         self, read: Callable[[str], Sequence[object]], schema: dict[str, pl.DataType]
@@ -61,7 +62,7 @@ class Texts:
         """As `spread`, for a `read` that gives several values; empty cells give null values."""
         rows = [(None,) * len(schema) if text is None else tuple(read(text)) for text in self.texts]
         return {
-            name: pl.Series(name, [row[i] for row in rows], dtype=dtype).gather(self.ids)
+            name: pl.Series(name, [row[i] for row in rows], dtype=dtype)[self.ids]
             for i, (name, dtype) in enumerate(schema.items())
         }
 
@@ -70,16 +71,21 @@ class Texts:
         passed = [empty if text is None else test(text) for text in self.texts]
         if not any(passed):
             return None
-        return pl.Series(passed, dtype=pl.Boolean).gather(self.ids)
+        return pl.Series(passed, dtype=pl.Boolean)[self.ids]
 
     def cells(self, rows: pl.Series | None = None) -> pl.Series:
         """The texts of all rows, or of the rows of a mask, as strings."""
         ids = self.ids if rows is None else self.ids.filter(rows)
-        return pl.Series(self.texts, dtype=pl.String).gather(ids)
+        return pl.Series(self.texts, dtype=pl.String)[ids]
 
     def categorical(self, words: pl.DataType) -> pl.Series:
         """The texts of all rows over a shared dictionary."""
-        return pl.Series(self.texts, dtype=pl.String).cast(words).gather(self.ids)
+        return pl.Series(self.texts, dtype=pl.String).cast(words)[self.ids]
+
+
+def constant(value: object, height: int, dtype: pl.DataType) -> pl.Series:
+    """A column that says the same in every row."""
+    return pl.Series([value], dtype=dtype).new_from_index(0, height)
 
 
 def any_of(masks: list[pl.Series]) -> pl.Series:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import polars as pl
 
 from analytics.intake.effort import parse_rir, parse_rpe, parse_seconds
-from analytics.intake.lookup import Texts
+from analytics.intake.lookup import Texts, constant
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.sheet import Sheet
 from analytics.intake.words import parse_failure, parse_role, parse_side
@@ -58,9 +58,7 @@ def read_marks(sheet: Sheet, decimal: str, words: pl.DataType) -> pl.DataFrame:
     height = sheet.row.len()
     table = pl.DataFrame(
         [
-            pl.repeat(None, height, dtype=dtypes[name], eager=True).alias(name)
-            if column is None
-            else column.alias(name)
+            constant(None, height, dtypes[name]).alias(name) if column is None else column.alias(name)
             for name, column in columns.items()
         ]
     )

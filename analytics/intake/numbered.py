@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import polars as pl
 
 from analytics.intake.header import Heading
-from analytics.intake.lookup import Texts, any_of
+from analytics.intake.lookup import Texts, any_of, constant
 
 
 def stack_sets(
@@ -28,21 +28,21 @@ def stack_sets(
         some = any_of([column.ids > 0 for column in mine.values()])
         pick = some.arg_true()
         picks.append(pick)
-        parts.append(pl.repeat(number, pick.len(), dtype=pl.Int32, eager=True))
+        parts.append(constant(number, pick.len(), pl.Int32()))
         for name in names:
             if name in mine:
-                own[name].append(mine[name].ids.gather(pick) + _offset(mine[name], texts[name]))
+                own[name].append(mine[name].ids[pick] + _offset(mine[name], texts[name]))
             elif name in shared:
-                own[name].append(shared[name].ids.gather(pick) + _offset(shared[name], texts[name]))
+                own[name].append(shared[name].ids[pick] + _offset(shared[name], texts[name]))
             else:
-                own[name].append(pl.repeat(0, pick.len(), dtype=pl.UInt32, eager=True))
+                own[name].append(constant(0, pick.len(), pl.UInt32()))
     order = pl.DataFrame({"pick": pl.concat(picks).cast(pl.Int64), "part": pl.concat(parts)})
     order = order.with_row_index("i").sort("pick", "part", maintain_order=True)
     pick, place = order.get_column("pick"), order.get_column("i")
     fields = {name: column.take(pick) for name, column in shared.items() if name not in names}
     for name in names:
         fields[name] = _merged(Texts(pl.concat(own[name]).gather(place), tuple(texts[name])))
-    return fields, row.gather(pick), order.get_column("part"), None if beyond is None else beyond.gather(pick)
+    return fields, row[pick], order.get_column("part"), None if beyond is None else beyond[pick]
 
 
 def _offset(column: Texts, texts: list[str | None]) -> int:
@@ -56,4 +56,4 @@ def _merged(column: Texts) -> Texts:
     ordered = sorted({text for text in column.texts if text is not None})
     number = {text: i + 1 for i, text in enumerate(ordered)}
     table = pl.Series([number[text] if text is not None else 0 for text in column.texts], dtype=pl.UInt32)
-    return Texts(table.gather(column.ids), (None, *ordered))
+    return Texts(table[column.ids], (None, *ordered))

@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import polars as pl
 
+from analytics.intake.lookup import constant
 from analytics.intake.sheet import Sheet
 
 PROBLEMS = {
@@ -54,7 +55,7 @@ class Problems:
         sheet = self._sheet
         row, part = sheet.row.filter(mask), sheet.part.filter(mask)
         column = sheet.fields.get(field)
-        cells = column.cells(mask) if column else pl.repeat(None, row.len(), dtype=pl.String, eager=True)
+        cells = column.cells(mask) if column else constant(None, row.len(), pl.String())
         headers = {number: sheet.header(field, number) for number in part.unique().to_list()}
         frame = pl.DataFrame(
             {"row": row, "part": part, "cell": cells.str.slice(0, LONGEST_CELL)}

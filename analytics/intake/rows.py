@@ -8,6 +8,7 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.days import read_days
+from analytics.intake.lookup import constant
 from analytics.intake.marks import read_marks
 from analytics.intake.numbers import decimal_mark
 from analytics.intake.problems import Problems
@@ -77,13 +78,15 @@ def read_rows(
             "exercise": exercise.categorical(words),
         }
     )
-    rows = pl.concat([rows, weights, marks], how="horizontal")
+    rows = rows.hstack(weights.get_columns()).hstack(marks.get_columns())
     problems.texts("exercise", "exercise", {}, "is empty")
     rows = _with_reps(rows, sheet, problems, skipped=columns.any and columns.work in (None, "reps"))
-    rows = rows.with_columns(
-        pl.lit(0, pl.Int32).alias("piece"),
-        pl.lit(None, pl.Int32).alias("chain"),
-        pl.lit(False).alias("two_sided"),
+    rows = rows.hstack(
+        [
+            constant(0, height, pl.Int32()).alias("piece"),
+            constant(None, height, pl.Int32()).alias("chain"),
+            constant(False, height, pl.Boolean()).alias("two_sided"),
+        ]
     )
     layout = sheet.layout
     if columns.any or "sets" in sheet.fields:
@@ -110,10 +113,10 @@ def _decimal(sheet: Sheet, delimiter: str) -> str:
 def _with_reps(rows: pl.DataFrame, sheet: Sheet, problems: Problems, *, skipped: bool) -> pl.DataFrame:
     column = None if skipped else sheet.fields.get("reps")
     if column is None:
-        return rows.with_columns(pl.lit(None, pl.Int32).alias("reps"))
+        return rows.hstack([constant(None, rows.height, pl.Int32()).alias("reps")])
     found = {text: parse_reps(text) for text in column.written}
     problems.texts("reps", "reps", {text: problem for text, (_, problem) in found.items() if problem})
-    rows = rows.with_columns(column.spread(lambda text: found[text][0].reps, pl.Int32()).alias("reps"))
+    rows = rows.hstack([column.spread(lambda text: found[text][0].reps, pl.Int32()).alias("reps")])
     if any(piece.seconds is not None for piece, _ in found.values()):
         timed = column.spread(lambda text: found[text][0].seconds, pl.Float64())
         rows = rows.with_columns(pl.coalesce(timed, "seconds").alias("seconds"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from analytics.intake.loads import EMPTY_WORDS, Load, parse_load, parse_unit
-from analytics.intake.lookup import Texts
+from analytics.intake.lookup import Texts, constant
 from analytics.intake.numbers import tidy
 from analytics.intake.problems import Problems
 from analytics.intake.sheet import Sheet
@@ -38,14 +38,13 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
     column = None if skipped else sheet.fields.get("load")
     table = _column(column, "load", decimal, problems, height)
     said = sheet.fields.get("unit")
-    named = said.spread(parse_unit, pl.String()) if said else None
     if said:
         strange = [text for text in said.written if not parse_unit(text) and tidy(text) not in EMPTY_WORDS]
         problems.texts("unit", "load", dict.fromkeys(strange, "is not kg, lb or bodyweight"))
-    table = _with_units(table, named, sheet.units.get("load") or sheet.units.get("work"))
+    table = _with_units(table, said, sheet.units.get("load") or sheet.units.get("work"))
     if "added" in sheet.fields:
         added = _column(sheet.fields["added"], "added", decimal, problems, height)
-        added = _with_units(added, named, sheet.units.get("added"))
+        added = _with_units(added, said, sheet.units.get("added"))
         use = added["value"].is_not_null() & table["value"].is_null()
         table = table.with_columns(
             added["value"].zip_with(use, table["value"]),
@@ -62,25 +61,26 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
 def _column(column: Texts | None, field: str, decimal: str, problems: Problems, height: int) -> pl.DataFrame:
     if column is None:
         return pl.DataFrame(
-            [
-                pl.repeat(None, height, dtype=dtype, eager=True).alias(name)
-                for name, dtype in LOAD_SCHEMA.items()
-            ]
+            [constant(None, height, dtype).alias(name) for name, dtype in LOAD_SCHEMA.items()]
         )
     loads = {text: parse_load(text, decimal) for text in column.written}
     problems.texts(field, "load", {text: load.problem for text, load in loads.items() if load.problem})
     return pl.DataFrame(column.spread_all(lambda text: load_values(loads[text]), LOAD_SCHEMA))
 
 
-def _with_units(table: pl.DataFrame, named: pl.Series | None, header: str | None) -> pl.DataFrame:
-    if named is not None:
-        body = (named == "bw").fill_null(False)
-        unit = named.to_frame("u").select(pl.when(pl.col("u") != "bw").then("u").cast(UNIT)).to_series()
-        table = table.with_columns(
-            pl.coalesce("unit", unit),
-            pl.col("bodyweight").fill_null(False) | body,
-            pl.when(body & pl.col("value").is_null()).then(0.0).otherwise("value").alias("value"),
-        )
+def _with_units(table: pl.DataFrame, said: Texts | None, header: str | None) -> pl.DataFrame:
+    if said is not None:
+        own, moved = table.get_column("unit"), table.get_column("bodyweight")
+        unit = said.spread(lambda text: parse_unit(text) if parse_unit(text) != "bw" else None, UNIT)
+        unit = unit if own.null_count() == len(own) else own.zip_with(own.is_not_null(), unit)
+        moved = moved.fill_null(False) if moved.null_count() else moved
+        table = table.with_columns(unit.alias("unit"), moved)
+        body = said.where(lambda text: parse_unit(text) == "bw")
+        if body is not None:
+            table = table.with_columns(
+                pl.col("bodyweight") | body,
+                pl.when(body & pl.col("value").is_null()).then(0.0).otherwise("value").alias("value"),
+            )
     if header in ("kg", "lb"):
         table = table.with_columns(pl.col("unit").fill_null(pl.lit(header, UNIT)))
     return table
