@@ -5,6 +5,7 @@ from analytics.charts.compare import compared_figure
 from analytics.charts.effort import curve_figure, drops_figure
 from analytics.charts.figure import Figure
 from analytics.charts.lift import lift_figure
+from analytics.charts.linked import linked_figure
 from analytics.charts.muscle import aims_figure, response_figure
 from analytics.charts.muscle_weeks import muscle_figure, weeks_figure
 from analytics.charts.period import marked_figure, period_slope
@@ -21,6 +22,7 @@ __all__ = [
     "drops_figure",
     "girths_figure",
     "lift_figure",
+    "linked_figure",
     "marked_figure",
     "muscle_figure",
     "period_slope",

@@ -9,6 +9,7 @@ from typing import Any
 import altair as alt
 import numpy as np
 import polars as pl
+from scipy.special import stdtrit
 
 from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import INK, LINE, dressed
@@ -16,6 +17,10 @@ from analytics.charts.report import Report
 from analytics.charts.shape import Gap, over, shape
 
 _FEWEST = 4
+FIRST, SECOND = "one", "two"
+"""Names of the marked stretches inside the chart."""
+FIRST, SECOND = "one", "two"
+"""Names of the two stretches that a coach can mark."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,19 +39,18 @@ def period_slope(report: Report, exercise: str, first: date, last: date) -> Slop
     Weighted least squares, weights from each session's standard error.  It knows nothing of deloads or
     layoffs inside the period: it is what the eye sees, made exact, and no call of a state.
     """
-    from scipy.stats import t as student  # slow to import, and only a consult asks for it
-    from statsmodels.regression.linear_model import WLS
-
     sessions = _sessions(report, exercise).filter(pl.col("date").is_between(first, last))
     if sessions.height < _FEWEST or sessions["date"].n_unique() < _FEWEST:
         return None
     weeks = (sessions["date"] - first).dt.total_days().to_numpy() / 7
     design = np.column_stack([np.ones_like(weeks), weeks])
-    fit = WLS(
-        np.log(sessions["session_kg"].to_numpy()), design, weights=1 / sessions["log_se"].to_numpy() ** 2
-    ).fit()
-    half = student.ppf(0.9, fit.df_resid) * fit.bse[1]
-    mean = float(fit.params[1])
+    log_kg, weight = np.log(sessions["session_kg"].to_numpy()), 1 / sessions["log_se"].to_numpy() ** 2
+    spread = np.linalg.inv(design.T @ (weight[:, None] * design))
+    line = spread @ design.T @ (weight * log_kg)
+    free = sessions.height - 2
+    scale = float(weight @ (log_kg - design @ line) ** 2) / free
+    half = stdtrit(free, 0.9) * np.sqrt(scale * spread[1, 1])
+    mean = float(line[1])
     return Slope(
         sessions=sessions.height,
         pct_per_week=100 * mean,
@@ -80,10 +84,10 @@ def _sessions(report: Report, exercise: str) -> pl.DataFrame:
 def _marked() -> alt.LayerChart:
     base = over("sessions")
     one = alt.selection_interval(
-        name="one", encodings=["x"], on="[mousedown[!event.shiftKey], mouseup] > mousemove"
+        name=FIRST, encodings=["x"], on="[mousedown[!event.shiftKey], mouseup] > mousemove"
     )
     two = alt.selection_interval(
-        name="two", encodings=["x"], on="[mousedown[event.shiftKey], mouseup] > mousemove", empty=False
+        name=SECOND, encodings=["x"], on="[mousedown[event.shiftKey], mouseup] > mousemove", empty=False
     )
     x = alt.X("date:T", title=None, axis=alt.Axis(format="%d %b", tickCount=8))
     points = (
@@ -92,7 +96,7 @@ def _marked() -> alt.LayerChart:
         .add_params(one, two)
     )
     layers = [points]
-    for selection, colour, word, height in ((one, LINE, "first", 8), (two, "#a33b20", "second", 24)):
+    for selection, colour, word, height in ((one, LINE, "first", -5), (two, "#a33b20", "second", -21)):
         inside = base.transform_filter(selection)
         layers.append(_fitted(inside, colour))
         layers.append(_reading(inside, colour, word, height))

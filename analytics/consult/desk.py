@@ -15,8 +15,7 @@ from analytics.charts import (
     Figure,
     Report,
     compared_figure,
-    lift_figure,
-    marked_figure,
+    linked_figure,
     muscle_figure,
     period_slope,
 )
@@ -26,10 +25,11 @@ from analytics.publish.sections.blocks import drawn
 from analytics.publish.show import Shown, words
 
 ALONE = "nothing"
-_WIDTH = 760
+_WIDTH = 700
 _WIDE = widgets.Layout(width="18rem")
 _TEXT = widgets.Layout(width="24rem")
-_DAY = widgets.Layout(width="17rem")
+_DAY = widgets.Layout(width="19rem")
+_LABEL = {"description_width": "7rem"}
 _ENDS = ("first from", "to", "second from", "to")
 
 
@@ -41,7 +41,7 @@ class Desk:
         self.athlete = widgets.Dropdown(options=shelf.athletes(tables), description="athlete", layout=_WIDE)
         self.subject = widgets.Dropdown(description="look at", layout=_WIDE)
         self.beside = widgets.Dropdown(description="beside", layout=_WIDE)
-        self.days = [widgets.DatePicker(description=name, layout=_DAY) for name in _ENDS]
+        self.days = [widgets.DatePicker(description=name, layout=_DAY, style=_LABEL) for name in _ENDS]
         self.slopes = widgets.HTML()
         self.what = widgets.Text(description="decision", layout=_TEXT)
         self.why = widgets.Text(description="because", layout=_TEXT)
@@ -136,7 +136,7 @@ def _answers(report: Report, kind: str, subject: str, other: str) -> list[Any]:
         return [words("No lift can tell strength yet.")]
     if other and other != subject:
         return [_sized(compared_figure(report, (subject, other)))]
-    return [_sized(lift_figure(report, subject)), _sized(marked_figure(report, subject))]
+    return [drawn(linked_figure(report, subject, _WIDTH))]
 
 
 def _slope_words(report: Report, exercise: str, first: date, last: date) -> str:

@@ -171,3 +171,25 @@ def test_drop_chains_are_averaged_from_their_head():
     assert chains(report)["load_pct"].to_list() == [100, 75, 50]
     assert chains(report)["reps_pct"].to_list() == [100, 80, 90]
     assert chains(report)["chains"].to_list() == [2, 2, 2]
+
+
+def test_the_first_stretch_is_the_window_of_the_chart_above(demo_report):
+    figure = charts.linked_figure(demo_report, exercise(demo_report), 700)
+    above, below = figure.chart.to_dict()["vconcat"]
+    limits = [
+        channel["scale"]["domain"]
+        for layer in above["layer"]
+        for channel in layer["encoding"].values()
+        if isinstance(channel, dict)
+        and channel.get("type") == "temporal"
+        and "domain" in channel.get("scale", {})
+    ]
+    assert limits
+    assert all(limit == {"param": "one", "encoding": "x"} for limit in limits)
+    assert {param["name"] for param in figure.spec["params"]} == {"one", "two"}
+    names = {layer["data"]["name"] for layer in above["layer"]}
+    assert names | {"sessions"} >= set(figure.spec["datasets"])
+    assert above["width"] == below["width"] == 700
+    drawn = [layer for layer in above["layer"] if layer["mark"].get("clip")]
+    cut = [layer for layer in above["layer"] if "transform" in layer]
+    assert len(drawn) + len(cut) == len(above["layer"])
