@@ -92,6 +92,8 @@ def assemble(
 
 def _with_roles(rows: pl.DataFrame) -> pl.DataFrame:
     """`rows` (ordered) with every role told."""
+    if rows.is_empty():
+        return rows.with_columns(pl.lit(None, _SOURCE).alias("role_source"))
     opens = rows.get_column("set_number").to_numpy() == 1
     days = rows.select("athlete", "lift").filter(pl.Series(opens))
     athlete = days.get_column("athlete").to_physical().to_numpy().astype(np.int64)

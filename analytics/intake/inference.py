@@ -41,8 +41,8 @@ class Log:
     """Sets in training order, arrays of length n.
 
     `opens`: first set of an exercise of a day.  `told`: code of the logged role, -1 for none.  `side`: 0
-    both, 1 left, 2 right, or None.  `load_kg` 0 and `reps` 1 where unknown, `rir` and `rest_s` NaN.  One entry per
-    opening: `who`, number of the athlete and exercise, and `athlete`, numbered in order.
+    both, 1 left, 2 right, or None.  `load_kg` 0 and `reps` 1 where unknown, `rir` and `rest_s` NaN.  One
+    entry per opening: `who`, number of the athlete and exercise, and `athlete`, numbered in order.
     """
 
     opens: np.ndarray
@@ -114,10 +114,10 @@ class _Work:
         """`step` of every block, side by side where there are several."""
         ends = np.append(self._starts, len(self._fresh))
         cuts = np.unique(np.searchsorted(self._starts, np.arange(0, len(self._fresh), _BLOCK)))
-        cuts = np.append(cuts[cuts < len(self._starts)], len(self._starts)).tolist()
+        inner = cuts[cuts < len(self._starts)].tolist()
         blocks = [
             _Block(a, b, slice(int(ends[a]), int(ends[b])), self._starts[a:b] - ends[a])
-            for a, b in pairwise(cuts)
+            for a, b in pairwise([*inner, len(self._starts)])
         ]
         if len(blocks) == 1:
             return [step(blocks[0])]
