@@ -82,7 +82,9 @@ def assemble(
     tables = [pl.concat(found) for found in problems]
     ledger = _ledger(exports, rows, copies, tables)
     unknown = _unknown(rows, names)
-    aside = [_aside(export, table, context) for export, table in zip(exports, tables, strict=True)]
+    aside = [
+        _aside(export, table, context) for export, table in zip(exports, tables, strict=True) if table.height
+    ]
     sets = final_columns(rows, names, [e.name for e in exports])
     del rows
     # The rows are in the order of the table's key already.
@@ -155,20 +157,25 @@ def _ledger(
 ) -> list[pl.DataFrame]:
     lines = rows.group_by("file").agg(pl.len().alias("sets"), pl.col("row").n_unique().alias("used"))
     found = {row[0]: (row[1], row[2]) for row in lines.iter_rows()}
+    duplicate = {} if copies is None or copies.is_empty() else _duplicates(rows, copies, tables)
     result = []
     for i, export in enumerate(exports):
         sets, used = found.get(i, (0, 0))
-        aside = tables[i].get_column("row").unique()
-        duplicate = 0
-        if copies is not None:
-            mine = copies.filter((pl.col("file") == i) & ~pl.col("row").is_in(aside.implode()))
-            kept = rows.filter(pl.col("file") == i).select("row")
-            duplicate = mine.join(kept, on="row", how="anti").get_column("row").n_unique()
+        aside = tables[i].get_column("row").n_unique() if tables[i].height else 0
         facts = (export.layout, export.encoding, export.delimiter, export.date_order, export.unit)
-        counts = (export.records, used, aside.len(), duplicate, sets)
+        counts = (export.records, used, aside, duplicate.get(i, 0), sets)
         remark = "; ".join(export.sheet.remarks) or None
         result.append(account.accepted(export.name, export.athlete, facts, counts, remark))
     return result
+
+
+def _duplicates(rows: pl.DataFrame, copies: pl.DataFrame, tables: list[pl.DataFrame]) -> dict[int, int]:
+    """How many records of each file only stand in a better copy, and are neither used nor set aside."""
+    line = ["file", "row"]
+    told = [table.select(pl.lit(i, pl.Int32).alias("file"), "row") for i, table in enumerate(tables)]
+    used = rows.select(line).filter(pl.col("file").is_in(copies.get_column("file").unique().implode()))
+    lone = copies.select(line).unique().join(pl.concat([*told, used]), on=line, how="anti")
+    return dict(lone.group_by("file").len().iter_rows())
 
 
 def _aside(export: Export, table: pl.DataFrame, context: Context) -> pl.DataFrame:
