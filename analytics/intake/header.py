@@ -115,7 +115,7 @@ def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list
     found: list[Heading] = []
     taken: set[tuple[str, str | None, int | None]] = set()
     for column, cell in enumerate(cells):
-        heading = _heading(column, cell, known)
+        heading = _heading(column, cell, known) if cell else None
         if heading is None or (heading.field, heading.side, heading.set_number) in taken:
             continue
         taken.add((heading.field, heading.side, heading.set_number))
@@ -128,7 +128,7 @@ def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> 
 
     A load that stands twice in different units is one load.
     """
-    found = [heading for i, cell in enumerate(cells) if (heading := _heading(i, cell, known))]
+    found = [heading for i, cell in enumerate(cells) if cell and (heading := _heading(i, cell, known))]
     if any(heading.set_number is not None or heading.side for heading in found):
         return []
     loads, reps = ([h for h in found if h.field == field] for field in ("load", "reps"))
@@ -158,8 +158,8 @@ def _with_name(cells: Sequence[str | None], found: list[Heading]) -> list[Headin
     return sorted([*found, Heading(column, str(cells[column]), field)], key=lambda heading: heading.column)
 
 
-def _heading(column: int, cell: str | None, known: Mapping[str, str]) -> Heading | None:
-    if not cell or not isinstance(known, Dictionary):
+def _heading(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
+    if not isinstance(known, Dictionary):
         return _meaning(column, cell, known)
     try:
         meant = known.meant[cell]
@@ -170,7 +170,7 @@ def _heading(column: int, cell: str | None, known: Mapping[str, str]) -> Heading
     return meant if meant is None or meant.column == column else replace(meant, column=column)
 
 
-def _meaning(column: int, cell: str | None, known: Mapping[str, str]) -> Heading | None:
+def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
     text = tidy(cell)
     if not text or len(text) > _LONGEST:
         return None
@@ -182,23 +182,23 @@ def _meaning(column: int, cell: str | None, known: Mapping[str, str]) -> Heading
     bare = normal(_BRACKET.sub(" ", text))
     for name in (whole, bare):
         if name in known:
-            return Heading(column, str(cell), known[name], unit or _named_unit(name))
+            return Heading(column, cell, known[name], unit or _named_unit(name))
     name, trailing = _without_unit(bare)
     unit = unit or trailing
     if name in known:
-        return Heading(column, str(cell), known[name], unit)
-    if numbered := _numbered(column, str(cell), name, unit, known):
+        return Heading(column, cell, known[name], unit)
+    if numbered := _numbered(column, cell, name, unit, known):
         return numbered
     short = " ".join(word for word in name.split() if word not in _FILLERS)
     short, trailing = (short, None) if short in known else _without_unit(short)
     if short != name and short in known:
-        return Heading(column, str(cell), known[short], unit or trailing or _named_unit(short))
+        return Heading(column, cell, known[short], unit or trailing or _named_unit(short))
     words = name.split()
     sides = [_SIDES[word] for word in words if word in _SIDES]
     rest = " ".join(word for word in words if word not in _SIDES)
     inside_side = [_SIDES[w] for b in _BRACKET.findall(text) if (w := plain(b)) in _SIDES]
     if len(sides + inside_side) == 1 and rest in known:
-        return Heading(column, str(cell), known[rest], unit, (sides + inside_side)[0])
+        return Heading(column, cell, known[rest], unit, (sides + inside_side)[0])
     return None
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from analytics.intake.effort import rir_of_rpe
 from analytics.intake.loads import BODYWEIGHT_WORDS, Load, parse_load
+from analytics.intake.memory import remembered
 from analytics.intake.numbers import parse_number
 from analytics.intake.reps import Piece, parse_reps_list
 from analytics.intake.units import UNIT_WORDS
@@ -45,9 +46,10 @@ _ROLE_LAST = re.compile(
 )
 
 
-def read_item(item: str, decimal: str, reading: str, before: Load | None) -> list[Piece] | str:
+@remembered
+def read_item(text: str | None, decimal: str, reading: str, before: Load | None) -> tuple[Piece, ...] | str:
     """The sets of one item, or why it cannot be read; bare reps go on with the load `before`."""
-    item = item.strip(" .,")
+    item = (text or "").strip(" .,")
     role: str | None = None
     if found := _ROLE_FIRST.match(item):
         role = parse_role(found[1])[0]
@@ -74,8 +76,10 @@ def read_item(item: str, decimal: str, reading: str, before: Load | None) -> lis
     for i, piece in enumerate(sets):
         last = i == len(sets) - 1
         own = piece.rir if piece.rir is not None else (rir if not failed or last else None)
-        result.append(replace(piece, rir=own, role=piece.role or role, note=piece.note or note))
-    return result
+        if own is not None or role or note:
+            piece = replace(piece, rir=own, role=piece.role or role, note=piece.note or note)
+        result.append(piece)
+    return tuple(result)
 
 
 def _effort(kind: str, value: float) -> tuple[float | None, str | None]:

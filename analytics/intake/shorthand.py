@@ -61,7 +61,7 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
                 return (), found if whole else f"cannot be read at {link[:40]!r}: {found}"
             if linked:
                 role = "drop" if i else "working"
-                found = [replace(piece, chain=chain, role=piece.role or role) for piece in found]
+                found = tuple(replace(piece, chain=chain, role=piece.role or role) for piece in found)
             pieces.extend(found)
             before = pieces[-1].load
             if len(pieces) > MOST_SETS:
