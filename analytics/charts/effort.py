@@ -52,8 +52,8 @@ def _drops() -> alt.FacetChart:
             color=alt.Color("name:N", scale=alt.Scale(domain=Gap("names"), range=Gap("colours")), title=None),
             tooltip=["name:N", "step:O", "what:N", alt.Tooltip("pct:Q", title="% of the head"), "chains:Q"],
         )
-        .properties(width=330, height=170)
-        .facet(column=alt.Column("what:N", title=None))
+        .properties(width=290, height=170)
+        .facet(facet=alt.Facet("what:N", title=None), columns=2)
     )
     return dressed(chart)
 

@@ -24,37 +24,45 @@ def _weeks() -> alt.FacetChart:
         alt.Tooltip("days:Q", title="days trained"),
         alt.Tooltip("tonnage:Q", title="tonnage, kg"),
     ]
-    bars = (
-        over("weeks")
-        .mark_bar(color=LINE, description=Gap("say"))
-        .encode(
-            x=alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=3, grid=False)),
-            y=alt.Y("sets:Q", title=None, axis=alt.Axis(tickCount=3)),
-            tooltip=tips,
-        )
-        .properties(width=150, height=56)
+    x = alt.X("week_end:T", title=None, axis=alt.Axis(format="%d %b", tickCount=2, grid=False))
+    y = alt.Y("sets:Q", title=None, axis=alt.Axis(tickCount=3))
+    aim = (
+        alt.Chart()
+        .transform_filter("isValid(datum.aim_low)")
+        .mark_rect(color=AIM, aria=False)
+        .encode(y=alt.Y("aim_low:Q"), y2=alt.Y2("aim_high:Q"))
     )
-    return dressed(
-        bars.facet(facet=alt.Facet("name:N", sort=Gap("order"), title="fractional sets a week"), columns=5)
-    )
+    bars = alt.Chart().mark_bar(color=LINE, width=5, description=Gap("say")).encode(x=x, y=y, tooltip=tips)
+    small = alt.layer(aim, bars).properties(width=125, height=64)
+    small.data = over("weeks").data
+    title = "fractional sets a week; the band is the coach's aim"
+    return dressed(small.facet(facet=alt.Facet("name:N", sort=Gap("order"), title=title), columns=6))
 
 
 def weeks_figure(report: Report) -> Figure:
-    """Small multiples: fractional sets of each muscle group in the last sixteen ISO weeks."""
+    """Small multiples: fractional sets of each muscle group in the last sixteen ISO weeks, over its aim."""
     weeks = report["muscle_weeks"]
     last = weeks["week_end"].unique().sort(descending=True).head(_WEEKS)
-    recent = weeks.filter(pl.col("week_end").is_in(last.implode())).with_columns(name=report.named("muscle"))
+    aims = report["muscles"].select("muscle", "aim_low", "aim_high")
+    newest = pl.col("week_end") == last.max()  # the band is drawn once, not once a week
+    recent = (
+        weeks.filter(pl.col("week_end").is_in(last.implode()))
+        .join(aims, on="muscle", how="left", maintain_order="left")
+        .with_columns(pl.when(newest).then(pl.col("aim_low", "aim_high")), name=report.named("muscle"))
+    )
     names = (
         recent.group_by("name")
         .agg(pl.col("fractional_sets").sum())
         .sort("fractional_sets", "name", descending=[True, False])
     )
-    say = f"Sets a week of each muscle group over the last {last.len()} weeks."
+    say = f"Sets a week of each muscle group over the last {last.len()} weeks, beside the coach's aim."
     data = recent.select(
         "name",
         "week",
         "week_end",
         "days",
+        "aim_low",
+        "aim_high",
         sets="fractional_sets",
         direct="direct_sets",
         tonnage=pl.col("tonnage_kg").round(0),

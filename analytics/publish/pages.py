@@ -23,7 +23,7 @@ from traitlets.config import Config
 from analytics.publish import marks
 from analytics.publish.library import source_hash
 from analytics.publish.report import Facts
-from analytics.publish.show import CLOSED_MIME, TABLE_MIME
+from analytics.publish.show import CLOSED_MIME, FOLD_MIME, TABLE_MIME
 
 _TEMPLATES = Path(__file__).parent
 
@@ -112,6 +112,7 @@ def page(notebook: NotebookNode, facts: Facts) -> str:
         "note_mark": Markup(marks.NOTE),
         "table_mime": TABLE_MIME,
         "closed_mime": CLOSED_MIME,
+        "fold_mime": FOLD_MIME,
     }
     # Not from_notebook_node, which copies the notebook twice for preprocessors that this page does not have.
     return str(_exporter().template.render(nb=notebook, resources={"page": {**vars(facts), **extra}}))

@@ -1,15 +1,15 @@
 """Figures, tables and words: what a report notebook displays, and what the page template understands.
 
-A notebook ends a cell with ``figure(chart, frame)``, ``table(frame)``, ``words(text)`` or ``closed(title,
-text)``.  The page draws these four kinds of output and plain text; any other HTML in a notebook is not passed
-on, so text from an export cannot become markup.
+A notebook shows ``figure(chart, frame)``, ``table(frame)``, ``words(text)``, ``closed(title, text)`` and what
+``folded(title, shown)`` gives.  The page draws these kinds of output and plain text; any other HTML in a
+notebook is not passed on, so text from an export cannot become markup.
 """
 
 from __future__ import annotations
 
 import html
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, Protocol
@@ -20,6 +20,8 @@ CHART_MIME = "application/vnd.vegalite.v5+json"
 """JupyterLab 4 draws this type only; the specification inside is Altair's own, whatever its version."""
 TABLE_MIME = "application/vnd.roster.table+json"
 CLOSED_MIME = "application/vnd.roster.closed+json"
+FOLD_MIME = "application/vnd.roster.fold+json"
+"""Begins what a page keeps folded under a title; with an empty title it ends that."""
 
 _LONG_TEXT = 40
 
@@ -66,6 +68,12 @@ def closed(title: str, text: str) -> Shown:
     """Markdown text that a page keeps folded under its title until it is opened."""
     content = {"title": title, "text": text}
     return Shown({CLOSED_MIME: content, "text/markdown": f"## {title}\n\n{text}", "text/plain": text})
+
+
+def folded(title: str, shown: Sequence[Shown]) -> list[Shown]:
+    """What is shown, kept folded under its title on a screen until it is opened; a print has it open."""
+    begin = Shown({FOLD_MIME: {"title": title}, "text/plain": title})
+    return [begin, *shown, Shown({FOLD_MIME: {"title": ""}, "text/plain": ""})]
 
 
 def table(frame: pl.DataFrame, look: Look | None = None) -> Shown:

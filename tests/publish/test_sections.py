@@ -1,14 +1,26 @@
-from datetime import date
+from datetime import date, timedelta
 
 import polars as pl
 import pytest
 
-from analytics.charts import Report
+from analytics.charts import Report, period_slope
 from analytics.publish import sections
 from analytics.publish.sections.blocks import plain
-from analytics.schema import SESSION_LOAD
+from analytics.publish.show import FOLD_MIME, TABLE_MIME
+from analytics.schema import DECISIONS, SESSION_LOAD
 
-PARTS = ("opening", "attention", "lifts", "families", "muscles", "effort", "body", "data", "method")
+PARTS = (
+    "opening",
+    "attention",
+    "outcomes",
+    "lifts",
+    "families",
+    "muscles",
+    "effort",
+    "body",
+    "data",
+    "method",
+)
 
 
 def texts(shown):
@@ -18,7 +30,7 @@ def texts(shown):
 @pytest.mark.parametrize("part", PARTS)
 def test_a_part_shows_something_for_a_full_report_and_survives_an_empty_one(part, demo_report):
     show = getattr(sections, part)
-    assert show(demo_report) or part == "families"
+    assert show(demo_report) or part in ("families", "outcomes")
     kept = {"athlete", "names", "ledger"}
     empty = {name: frame if name in kept else frame.clear() for name, frame in demo_report.tables.items()}
     show(Report.of(empty))
@@ -34,10 +46,11 @@ def test_a_state_that_holds_since_the_log_began_is_told_by_its_length(demo_repor
     lifts = demo_report["lifts"]
     first = demo_report["sessions"].filter(exercise=lifts["exercise"][0])["date"].min()
     told = lifts.head(1).with_columns(state=pl.lit("progressing"), since=pl.lit(first))
-    text = texts(sections.lifts(Report.of({**demo_report.tables, "lifts": told})))
+    build = {**demo_report.tables, "cuts": demo_report["cuts"].clear()}
+    text = texts(sections.lifts(Report.of({**build, "lifts": told})))
     assert "weeks logged" in text
     later = told.with_columns(state=pl.lit("stalled"), since=pl.lit(date(2026, 10, 12)))
-    text = texts(sections.lifts(Report.of({**demo_report.tables, "lifts": later})))
+    text = texts(sections.lifts(Report.of({**build, "lifts": later})))
     assert "since 12 October 2026" in text
 
 
@@ -56,3 +69,97 @@ def test_the_method_stands_folded_at_the_end(demo_report):
     assert folded["title"] == "How the numbers are made"
     assert "Epley 1985" in folded["text"].replace("\\", "")
     assert "80 %" in folded["text"]
+
+
+def folds(shown):
+    return [one.bundle[FOLD_MIME]["title"] for one in shown if FOLD_MIME in one.bundle]
+
+
+def with_states(report, *states):
+    lifts = report["lifts"].head(len(states)).with_columns(state=pl.Series(states))
+    return Report.of({**report.tables, "lifts": lifts, "cuts": report["cuts"].clear()})
+
+
+def test_what_needs_a_decision_stands_open_and_progress_is_folded_after_it(demo_report):
+    report = with_states(demo_report, "progressing", "stalled", "progressing")
+    good = [report.word(one) for one in report["lifts"]["exercise"].gather([0, 2])]
+    shown = sections.lifts(report)
+    begin, end = folds(shown)
+    assert begin.startswith("Progressing: ")
+    assert sorted(begin.removeprefix("Progressing: ").split(", ")) == sorted(good)
+    assert end == ""
+    opened = [one.bundle.get(FOLD_MIME, {}).get("title") for one in shown].index(begin)
+    assert "stalled" in texts(shown[:opened])
+    assert "progressing" not in texts(shown[:opened]).partition("###")[2].partition("\n")[0]
+    assert texts(shown[opened:]).count("###") == 2
+
+
+def test_without_progress_nothing_is_folded(demo_report):
+    assert folds(sections.lifts(with_states(demo_report, "stalled", "unsure"))) == []
+
+
+def test_lifts_that_hold_in_a_cut_are_folded_as_held(demo_report):
+    cuts = demo_report["cuts"]
+    assert cuts.height == 1, "the first athlete of the demo is in a cut"
+    never_lost = cuts.with_columns(limit_pct_per_week=-50.0)
+    shown = sections.lifts(Report.of({**demo_report.tables, "cuts": never_lost}))
+    assert folds(shown)[0].startswith("Held in the cut: ")
+    assert "stalled," not in texts(shown)
+
+
+def test_a_deadlift_and_many_repetitions_come_with_their_notes(demo_report):
+    tables, first = demo_report.tables, demo_report["lifts"]["exercise"][0]
+
+    def told(exercise, reps):
+        lifts = tables["lifts"].head(1).with_columns(exercise=pl.lit(exercise))
+        own = {
+            name: tables[name].filter(exercise=first).with_columns(exercise=pl.lit(exercise))
+            for name in ("sessions", "trend_lines", "lift_history")
+        }
+        own["sessions"] = own["sessions"].with_columns(top_reps=pl.lit(reps, pl.Int32), top_rir=0.0)
+        return texts(sections.lifts(Report.of({**tables, "lifts": lifts, **own})))
+
+    assert "likely low" in told("deadlift", 5)
+    assert "loose" not in told("deadlift", 5)
+    assert "loose" in told("leg_press", 14)
+    assert "likely low" not in told("romanian_deadlift", 5)
+
+
+def decided(report, subject, day):
+    row = {"date": day, "athlete": "x", "subject": subject, "what": "<b>one</b> set less", "why": None}
+    decisions = pl.DataFrame([row], schema={c.name: c.dtype for c in DECISIONS.columns})
+    return Report.of({**report.tables, "decisions": decisions})
+
+
+def cells(shown):
+    content = next(one.bundle[TABLE_MIME] for one in shown if TABLE_MIME in one.bundle)
+    return [[cell[0] for cell in row] for row in content["rows"]]
+
+
+def test_a_decision_is_followed_by_what_the_lift_did_before_and_since(demo_report):
+    lift = demo_report["lifts"]["exercise"][0]
+    day = date(2026, 10, 12)
+    ((told, subject, what, because, before, since),) = cells(
+        sections.outcomes(decided(demo_report, lift, day))
+    )
+    assert (told, subject, what, because) == ("2026-10-12", demo_report.word(lift), "<b>one</b> set less", "")
+    slope = period_slope(demo_report, lift, day, demo_report.as_of)
+    interval = f"({slope.low:+.2f} to {slope.high:+.2f}), {slope.sessions} sessions"
+    assert since == f"{slope.pct_per_week:+.2f} % a week {interval}"
+    assert before.endswith("sessions")
+    assert before != since
+    late = cells(sections.outcomes(decided(demo_report, lift, demo_report.as_of)))
+    assert late[0][-1] == "too few sessions"
+
+
+def test_a_decision_about_a_muscle_group_is_followed_by_its_sets(demo_report):
+    muscle = demo_report["muscle_weeks"]["muscle"][0]
+    day = demo_report.as_of - timedelta(weeks=2)
+    since = demo_report["muscle_weeks"].filter(muscle=muscle).sort("week_end").tail(2)["fractional_sets"]
+    row = cells(sections.outcomes(decided(demo_report, muscle, day)))[0]
+    assert row[-1] == f"{since.mean():.1f} sets a week, 2 weeks"
+
+
+def test_without_decisions_there_is_no_such_part(demo_report):
+    none = Report.of({**demo_report.tables, "decisions": demo_report["decisions"].clear()})
+    assert sections.outcomes(none) == []

@@ -1,5 +1,7 @@
 "use strict";
 
+const AROUND_ONE = 30;  // pixels that a small multiple needs besides its own width
+
 async function draw(box) {
   const spec = JSON.parse(document.getElementById(box.dataset.spec).textContent);
   for (const [name, packed] of Object.entries(spec.datasets || {})) {
@@ -8,9 +10,18 @@ async function draw(box) {
     const row = (at) => Object.fromEntries(packed.names.map((key, column) => [key, columns[column][at]]));
     spec.datasets[name] = columns[0].map((_, at) => row(at));
   }
-  if (box.clientWidth < 900) {  // a legend in one line would be cut off
+  const width = box.clientWidth || document.querySelector("main").clientWidth;  // a folded box has none
+  if (width < 900) {  // a legend in one line would be cut off
     const config = spec.config || {};
     spec.config = { ...config, legend: { columns: 2, ...config.legend } };
+  }
+  if (!box.clientWidth && spec.width === "container") {
+    spec.width = width;
+    spec.autosize = { type: "fit-x", contains: "padding" };
+  }
+  if (spec.columns) {  // small multiples: as many side by side as have room
+    const one = spec.spec.width + AROUND_ONE;
+    spec.columns = Math.max(1, Math.min(spec.columns, Math.floor((width - AROUND_ONE) / one)));
   }
   const look = { renderer: "svg", actions: false, defaultStyle: false, tooltip: { disableDefaultStyle: true } };
   try {
@@ -25,6 +36,55 @@ async function draw(box) {
 (async () => {
   for (const box of document.querySelectorAll("[data-spec]")) await draw(box);
 })();
+
+// A print shows what a screen keeps folded.
+const folds = [...document.querySelectorAll("details.fold")];
+let opened = [];
+addEventListener("beforeprint", () => {
+  opened = folds.filter((fold) => !fold.open);
+  for (const fold of opened) fold.open = true;
+});
+addEventListener("afterprint", () => {
+  for (const fold of opened) fold.open = false;
+});
+
+function bar(name, links) {
+  const nav = document.createElement("nav");
+  nav.setAttribute("aria-label", name);
+  for (const [text, address] of links) {
+    const link = document.createElement("a");
+    link.textContent = text;
+    link.href = address;
+    nav.append(link, " ");
+  }
+  return nav;
+}
+
+// Contents: a line of links to the parts of a page that has many.
+const parts = [...document.querySelectorAll("main h2")];
+if (parts.length > 3) {
+  parts.forEach((part, at) => (part.id = "part-" + (at + 1)));
+  document.querySelector("header").append(bar("Contents", parts.map((part) => [part.textContent, "#" + part.id])));
+}
+
+// From athlete to athlete in the order in which the roster page showed them.  The order travels in the address
+// only: no athlete's page holds the name of another one.
+const WALK = /^#walk=([A-Za-z0-9_-]+(?:,[A-Za-z0-9_-]+)*)$/;
+const walk = WALK.exec(location.hash);
+if (walk) {
+  const order = walk[1].split(",");
+  const here = order.indexOf(decodeURIComponent(location.pathname.split("/").pop().replace(/\.html$/, "")));
+  const links = [["Previous: ", order[here - 1]], ["Next: ", order[here + 1]]].filter((link) => link[1]);
+  const step = ([word, id]) => [word + id, id + ".html" + location.hash];
+  if (here >= 0 && links.length) document.querySelector("header nav").append(" ", ...bar("", links.map(step)).childNodes);
+}
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("td a, th a");
+  const rows = link ? [...link.closest("tbody").rows].filter((row) => !row.hidden) : [];
+  const id = (one) => (/^athletes\/([A-Za-z0-9_-]+)\.html/.exec((one && one.getAttribute("href")) || "") || [])[1];
+  const ids = rows.map((row) => id(row.querySelector("a"))).filter(Boolean);
+  if (ids.length) link.href = "athletes/" + id(link) + ".html#walk=" + [...new Set(ids)].join(",");
+});
 
 const collator = new Intl.Collator("en", { numeric: true });
 const key = (row, column) => {

@@ -3,6 +3,7 @@
 from analytics.publish.sections import roster
 from analytics.publish.sections.blocks import load_tables
 from analytics.publish.sections.opening import attention, opening
+from analytics.publish.sections.outcomes import outcomes
 from analytics.publish.sections.source import data, method
 from analytics.publish.sections.strength import families, lifts
 from analytics.publish.sections.work import body, effort, muscles
@@ -18,5 +19,6 @@ __all__ = [
     "method",
     "muscles",
     "opening",
+    "outcomes",
     "roster",
 ]

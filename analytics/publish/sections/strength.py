@@ -7,26 +7,47 @@ from typing import Any
 import polars as pl
 
 from analytics.charts import Report, lift_figure
-from analytics.charts.look import STATES, state_words
+from analytics.charts.standing import Standing, standing
 from analytics.publish.sections.blocks import drawn, plain
-from analytics.publish.show import Look, Shown, table, words
+from analytics.publish.show import Look, Shown, folded, table, words
+from analytics.schema import KG_PER_LB
+from analytics.strength import estimate_notes
 
 
 def lifts(report: Report) -> list[Shown]:
-    """All lifts in one table, then a panel each, those that need attention first."""
-    order = {"regressing": 0, "stalled": 1, "unsure": 2, "progressing": 3}
+    """All lifts in one table, then a panel each: what needs a decision first, what goes well folded."""
     ranked = (
         report["lifts"]
-        .with_columns(order=pl.col("state").replace_strict(order), name=report.named("exercise"))
+        .with_columns(order=pl.col("state").replace_strict(_ORDER), name=report.named("exercise"))
         .sort("order", "p_progressing", "name")
     )
     if ranked.is_empty():
         return [words("## Lifts\n\nNo set can tell strength yet.")]
-    shown = [words("## Lifts"), table(_answers(ranked), _ANSWER_LOOK)]
+    panels: dict[str, list[Shown]] = {}
+    names: dict[str, list[str]] = {}
     for row in ranked.iter_rows(named=True):
-        title = f"### {plain(row['name'])}: {STATES[row['state']][2]}{_since(row, report)}"
-        shown += [words(f"{title}\n\n{plain(row['why'])}"), drawn(lift_figure(report, row["exercise"]))]
+        stand = standing(report, row)
+        well = stand.word if stand.held or row["state"] == "progressing" else ""
+        panels.setdefault(well, []).extend(_panel(row, stand, report))
+        names.setdefault(well, []).append(row["name"])
+    shown = [words(_INTRODUCTION), table(_answers(ranked, report), _ANSWER_LOOK), *panels.pop("", [])]
+    for word, own in panels.items():
+        shown += folded(f"{word.capitalize()}: {', '.join(names[word])}", own)
     return shown
+
+
+def _panel(row: dict[str, Any], stand: Standing, report: Report) -> list[Shown]:
+    since = "" if stand.held else _since(row, report)
+    told = " ".join(plain(part) for part in (row["why"], *_notes(row["exercise"], report)))
+    title = f"### {plain(row['name'])}: {stand.word}{since}"
+    return [words(f"{title}\n\n{told}"), drawn(lift_figure(report, row["exercise"]))]
+
+
+def _notes(exercise: str, report: Report) -> tuple[str, ...]:
+    """What to know about an estimate from the repetitions that this lift was lately done for."""
+    top = report.own("sessions", exercise).sort("date").tail(_RECENT)
+    reps = top.select((pl.col("top_reps") + pl.col("top_rir").fill_null(0)).median()).item()
+    return estimate_notes(exercise, reps or 0)
 
 
 def families(report: Report) -> list[Shown]:
@@ -36,7 +57,7 @@ def families(report: Report) -> list[Shown]:
         return []
     named = swapped.with_columns(name=report.named("family")).sort("name")
     text = "## Movement families\n\nSwapped exercises are read together: a swap is no progress and no loss."
-    return [words(text), table(_answers(named), _ANSWER_LOOK)]
+    return [words(text), table(_answers(named, report), _ANSWER_LOOK)]
 
 
 def _since(row: dict[str, Any], report: Report) -> str:
@@ -50,10 +71,17 @@ def _since(row: dict[str, Any], report: Report) -> str:
     return f", since {row['since']:%d %B %Y}"
 
 
+_ORDER = {"regressing": 0, "stalled": 1, "unsure": 2, "progressing": 3}
+_RECENT = 8
 _FROM_THE_START = 14
+_INTRODUCTION = """## Lifts
+
+The line above each chart tells what was said at the end of each week, and from which day. The dashed upright
+line is where the present state probably began, which shows only later."""
 _ANSWER_LOOK = Look(
     labels={
         "strength": "estimated 1RM, kg",
+        "pounds": "estimated 1RM, lb",
         "slope": "% a week",
         "low": "low, % a week",
         "high": "high, % a week",
@@ -63,16 +91,17 @@ _ANSWER_LOOK = Look(
 )
 
 
-def _answers(rows: pl.DataFrame) -> pl.DataFrame:
-    state = pl.col("state").replace_strict(state_words(STATES))
+def _answers(rows: pl.DataFrame, report: Report) -> pl.DataFrame:
+    stands = [standing(report, row) for row in rows.to_dicts()]
+    quiet = pl.Series([one.held for one in stands]) | (rows["state"] == "unsure")
+    strength = [pl.col(f"strength{end}_kg") for end in ("", "_low", "_high")]
+    pounds = {"pounds": _level([kg / KG_PER_LB for kg in strength])} if report.in_pounds else {}
     return rows.select(
         lift="name",
-        state=state,
-        since=pl.when(pl.col("state") != "unsure").then("since"),
-        strength=pl.format(
-            "{} ({} to {})",
-            *[pl.col(f"strength{end}_kg").round(0).cast(pl.Int32) for end in ("", "_low", "_high")],
-        ),
+        state=pl.Series([one.word for one in stands]),
+        since=pl.when(~quiet).then("since"),
+        strength=_level(strength),
+        **pounds,
         slope="slope_pct_per_week",
         low="slope_low",
         high="slope_high",
@@ -81,3 +110,7 @@ def _answers(rows: pl.DataFrame) -> pl.DataFrame:
         regressing="p_regressing",
         sessions="sessions",
     )
+
+
+def _level(columns: list[pl.Expr]) -> pl.Expr:
+    return pl.format("{} ({} to {})", *[column.round(0).cast(pl.Int32) for column in columns])
