@@ -7,6 +7,7 @@ import polars as pl
 
 from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import INK, LINE, dressed
+from analytics.charts.pounds import load_labels, load_title
 from analytics.charts.report import Report
 from analytics.charts.shape import Gap, over, shape
 
@@ -20,7 +21,7 @@ def _bodyweight() -> alt.LayerChart:
         .mark_point(filled=True, size=24, color=INK, opacity=0.6, aria=False)
         .encode(
             x=x,
-            y=alt.Y("kg:Q", title="bodyweight, kg", scale=scale),
+            y=alt.Y("kg:Q", title=Gap("level"), scale=scale, axis=alt.Axis(labelExpr=Gap("labels"))),
             tooltip=[alt.Tooltip("date:T"), alt.Tooltip("kg:Q", title="kg")],
         )
     )
@@ -50,7 +51,8 @@ def bodyweight_figure(report: Report) -> Figure:
         )
     )
     rows = {"checkins": seen.select("date", kg="value"), "trend": trend.select("date", kg="trend_kg")}
-    return figure_of(_bodyweight, Said(sentence=say, table=table), rows)
+    gaps = {"level": load_title(report, "bodyweight"), "labels": load_labels(report)}
+    return figure_of(_bodyweight, Said(sentence=say, table=table), rows, gaps)
 
 
 @shape

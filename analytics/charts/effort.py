@@ -10,6 +10,7 @@ import polars as pl
 
 from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import INK, LINE, dressed
+from analytics.charts.pounds import load_labels, load_title
 from analytics.charts.report import Report
 from analytics.charts.shape import Gap, over, shape
 from analytics.schema import HARD_ROLES
@@ -117,7 +118,7 @@ def _curve() -> alt.LayerChart:
         scale=alt.Scale(domain=[0, _CURVE_REPS]),
         axis=alt.Axis(format="d", tickMinStep=1),
     )
-    y = alt.Y("kg:Q", title="load, kg", scale=alt.Scale(zero=False))
+    y = alt.Y("kg:Q", title=Gap("level"), scale=alt.Scale(zero=False), axis=alt.Axis(labelExpr=Gap("labels")))
     line = over("curve").mark_line(color=LINE, strokeWidth=2, description=Gap("say")).encode(x=x, y=y)
     dots = (
         over("sets")
@@ -176,4 +177,5 @@ def curve_figure(report: Report, exercise: str) -> Figure:
         )
     )
     curve = [{"reps": int(r), "kg": float(kg)} for r, kg in zip(reps, loads_kg, strict=True)]
-    return figure_of(_curve, Said(sentence=say, table=table), {"curve": curve, "sets": marked})
+    gaps = {"level": load_title(report, "load"), "labels": load_labels(report)}
+    return figure_of(_curve, Said(sentence=say, table=table), {"curve": curve, "sets": marked}, gaps)

@@ -11,11 +11,11 @@ from analytics.charts.ahead import ahead, end_of_sight
 from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import STATES
 from analytics.charts.panel import PANEL
-from analytics.charts.pounds import load_labels, load_words
+from analytics.charts.pounds import load_labels, load_title, load_words
 from analytics.charts.report import Report
 from analytics.charts.shape import Rows
 from analytics.charts.standing import Standing, standing
-from analytics.charts.stretches import answer_rows, answer_words, answers, calendar_rows, phase_rows
+from analytics.charts.stretches import answer_rows, answer_words, answers, calendar_rows, phase_rows, present
 from analytics.schema import KG_PER_LB
 
 _TABLE_ROWS = 8
@@ -31,16 +31,18 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
     first, last = sessions["date"].min(), end_of_sight(report.as_of, stage)
     assert isinstance(first, date)
     seen, told = (first, last), answers(report, exercise)
+    now = present(told, seen)
     sure = lift["forecast_kg"] is not None
     rows: dict[str, Rows] = {
         "phases": phase_rows(report, seen),
         "calendar": calendar_rows(report, seen),
         "answers": answer_rows(told, seen),
+        "present": [{"at": now.at, "label": now.words}] if now else [],
         "line": line.select("date", kg="strength_kg", low="strength_low_kg", high="strength_high_kg"),
         "ahead": ahead(lift, line.row(-1, named=True), last) if sure else [],
         "stage": [{"date": last, "word": "stage"}] if sure and last == stage else [],
         "points": _points(report, sessions, line),
-        "onset": [] if stand.held else _onset(lift, first),
+        "onset": [] if stand.held else _onset(lift, first, report.as_of),
         "decisions": _decisions(report, lift, first),
     }
     late = lift["since"] is not None and lift["since"] - first > (last - first) / 2
@@ -52,6 +54,8 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
         "onset_shift": -6 if late else 6,
         "height": height,
         "labels": load_labels(report),
+        "level": load_title(report, "estimated 1RM"),
+        "present_side": now.side if now else "left",
     }
     sentence = f"{_sentence(report, lift, stand)} {answer_words(told)}".strip()
     said = Said(sentence=sentence, table=_table(report, sessions))
@@ -111,11 +115,12 @@ def _decisions(report: Report, lift: dict[str, Any], first: date) -> pl.DataFram
     return decisions if decisions.is_empty() else decisions.filter(about).select("date", "what", "why")
 
 
-def _onset(lift: dict[str, Any], first: date) -> list[dict[str, Any]]:
-    if lift["state"] not in ("stalled", "regressing") or lift["since"] is None:
+def _onset(lift: dict[str, Any], first: date, as_of: date) -> list[dict[str, Any]]:
+    since = lift["since"]
+    if lift["state"] not in ("stalled", "regressing") or since is None:
         return []
-    words = f"{STATES[lift['state']][2]} since {lift['since']:%d %b %Y}"
-    return [{"date": max(lift["since"], first), "words": words}]
+    day = f"{since:%d %b}" if since.year == as_of.year else f"{since:%d %b %Y}"
+    return [{"date": max(since, first), "words": f"{STATES[lift['state']][2]} since {day}"}]
 
 
 def _table(report: Report, sessions: pl.DataFrame) -> pl.DataFrame:

@@ -74,7 +74,9 @@ CONFIG = alt.Config(
     legend=alt.LegendConfig(
         labelColor=INK, titleColor=QUIET, titleFontWeight="normal", labelFontSize=12, orient="top"
     ),
-    header=alt.HeaderConfig(labelColor=INK, titleColor=QUIET, labelFontSize=12),
+    header=alt.HeaderConfig(
+        labelColor=INK, titleColor=QUIET, titleFontWeight="normal", titleFontSize=12, labelFontSize=12
+    ),
 )
 
 

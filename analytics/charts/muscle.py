@@ -38,7 +38,7 @@ def _shape() -> alt.Shape:
 def _aims() -> alt.LayerChart:
     y = alt.Y("name:N", sort=Gap("order"), title=None)
     base = over("groups")
-    title = "fractional sets a week, mean of the last four trained weeks"
+    title = "fractional sets a week"
     aim = (
         base.transform_filter("isValid(datum.aim_low)")
         .mark_bar(color=AIM, height=16, aria=False)
@@ -77,7 +77,7 @@ def aims_figure(report: Report) -> Figure:
     table = table.sort("weekly_sets", descending=True)
     order = table["name"].to_list()
     under = [name for name, state in table.select("name", "state").rows() if state == "underdosed"]
-    say = "Weekly sets per muscle group beside the aim. " + (
+    say = "Sets a week per muscle group, mean of the last four trained weeks, beside the aim. " + (
         f"Below the aim: {', '.join(under)}." if under else "No group is clearly below its aim."
     )
     columns = table.select(

@@ -52,23 +52,26 @@ def _answered() -> list[alt.Chart]:
         over("answers")
         .mark_text(align="left", baseline="bottom", dy=-4, fontSize=11, color=INK, aria=False)
         .encode(x=start, y=lane, text=alt.Text("label:N")),
+        over("present")
+        .mark_text(align=Gap("present_side"), baseline="bottom", dy=-4, fontSize=11, color=INK, aria=False)
+        .encode(x=alt.X("at:T"), y=lane, text=alt.Text("label:N")),
     ]
 
 
 @shape
 def PANEL() -> alt.LayerChart:
     """Layers of a lift's chart; those without rows are left out."""
-    x = alt.X(
+    # What differs from lift to lift stands in few layers: a page says the others once for all lifts.
+    day, kg, low = alt.X("date:T"), alt.Y("kg:Q"), alt.Y("low:Q")
+    days = alt.X(
         "date:T",
         title=None,
         scale=alt.Scale(domain=Gap("days")),
         axis=alt.Axis(format="%d %b", tickCount=8),
     )
-    kg = alt.Y("kg:Q")
-    day = alt.X("date:T")
-    band = alt.Y(
-        "low:Q",
-        title="estimated 1RM",
+    level = alt.Y(
+        "kg:Q",
+        title=Gap("level"),
         scale=alt.Scale(zero=False, nice=True, domain=Gap("reach")),
         axis=alt.Axis(labelExpr=Gap("labels")),
     )
@@ -77,12 +80,14 @@ def PANEL() -> alt.LayerChart:
         *_shaded("phases", "plan", 1, alt.value(10)),
         *_shaded("calendar", "calendar", 0.7, alt.value("height")),
         *_answered(),
-        over("line").mark_area(color=BAND, opacity=0.45, aria=False).encode(x=x, y=band, y2=alt.Y2("high:Q")),
-        over("line").mark_line(color=LINE, strokeWidth=2.5, description=Gap("say")).encode(x=x, y=kg),
+        over("line")
+        .mark_area(color=BAND, opacity=0.45, aria=False)
+        .encode(x=day, y=low, y2=alt.Y2("high:Q")),
+        over("line").mark_line(color=LINE, strokeWidth=2.5, description=Gap("say")).encode(x=days, y=level),
         over("ahead")
         .mark_area(color=BAND, opacity=0.2, aria=False)
-        .encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")),
-        over("ahead").mark_line(color=LINE, strokeDash=[4, 4], aria=False).encode(x=x, y=alt.Y("kg:Q")),
+        .encode(x=day, y=low, y2=alt.Y2("high:Q")),
+        over("ahead").mark_line(color=LINE, strokeDash=[4, 4], aria=False).encode(x=day, y=kg),
         over("stage").mark_rule(color=INK, strokeWidth=2, aria=False).encode(x=day),
         over("stage")
         .mark_text(color=INK, align="right", dx=-5, fontSize=12, aria=False)
@@ -90,8 +95,8 @@ def PANEL() -> alt.LayerChart:
         over("points")
         .mark_point(filled=True, color=INK, opacity=0.75, aria=False)
         .encode(
-            x=x,
-            y=alt.Y("kg:Q"),
+            x=day,
+            y=kg,
             size=alt.Size("weight:Q", scale=alt.Scale(range=[12, 70]), legend=None),
             tooltip=[
                 alt.Tooltip("date:T", title="day", format="%d %b %Y"),

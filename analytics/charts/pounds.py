@@ -12,6 +12,11 @@ def load_words(report: Report, kg: float, digits: int = 0) -> str:
     return f"{kg:.{digits}f} kg{pounds}"
 
 
+def load_title(report: Report, what: str) -> str:
+    """Title of an axis in kilograms; its labels tell both units for an athlete who logs in pounds."""
+    return what if report.in_pounds else f"{what}, kg"
+
+
 def load_labels(report: Report) -> str:
     """Vega expression for the labels of an axis in kilograms."""
     return (

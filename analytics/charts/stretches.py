@@ -13,7 +13,7 @@ from analytics.trend.tables import SURE
 
 _CALENDAR_SHADE = "#e4e0d6"
 _WEEK = timedelta(days=7)
-_ROOM_FOR_A_DATE, _ROOM_FOR_A_WORD = 0.24, 0.14
+_ROOM_FOR_A_DATE, _ROOM_FOR_A_WORD = 0.3, 0.18
 """Share of the chart's width that a label needs on a phone."""
 
 
@@ -24,6 +24,16 @@ class Answer:
     state: str
     first: date
     last: date
+
+
+@dataclass(frozen=True, kw_only=True)
+class Label:
+    """The words of the present answer, where they stand and to which side, and how far back they reach."""
+
+    words: str
+    at: date
+    side: str
+    since: date
 
 
 def answers(report: Report, exercise: str) -> list[Answer]:
@@ -50,25 +60,45 @@ def answer_words(told: list[Answer], most: int = 3) -> str:
 
 
 def answer_rows(told: list[Answer], seen: tuple[date, date]) -> list[dict[str, Any]]:
-    """Rows from, to, word, colour, label: the stretches that are seen, labelled where there is room."""
+    """Rows from, to, word, colour, label, day: the stretches that are seen.
+
+    All but the present one are labelled where there is room; room is left for that one.
+    """
     first, last = seen
+    reach = [(max(one.first - _WEEK, first), min(one.last, last), one) for one in told]
+    reach = [one for one in reach if one[1] > one[0]]
+    taken = present(told, seen)
     rows: list[dict[str, Any]] = []
-    for one in told:
-        start, end = max(one.first - _WEEK, first), min(one.last, last)
+    for start, end, one in reach:
+        free = min(end, taken.since) if taken else end
+        label = "" if one is told[-1] else _label(one, _share(start, free, seen))
         colour, _, word = STATES[one.state]
-        room = (end - start).days / max((last - first).days, 1)
-        label = f"{word}, {one.first:%d %b}" if room >= _ROOM_FOR_A_DATE else word
-        rows.append(
-            {
-                "from": start,
-                "to": end,
-                "word": word,
-                "colour": colour,
-                "label": label if room >= _ROOM_FOR_A_WORD else "",
-                "day": one.first,
-            }
-        )
-    return [row for row in rows if row["to"] > row["from"]]
+        row = {"from": start, "to": end, "word": word, "colour": colour, "label": label, "day": one.first}
+        rows.append(row)
+    return rows
+
+
+def present(told: list[Answer], seen: tuple[date, date]) -> Label | None:
+    """The label of the present answer: from its first day on, or up to now where it is too young for that."""
+    if not told or told[-1].last <= seen[0]:
+        return None
+    one, (first, last) = told[-1], seen
+    start, end = max(one.first - _WEEK, first), min(one.last, last)
+    if _share(start, last, seen) >= _ROOM_FOR_A_DATE:
+        return Label(words=_label(one, 1), at=start, side="left", since=start)
+    reach = timedelta(days=round(_ROOM_FOR_A_DATE * (last - first).days))
+    return Label(words=_label(one, 1), at=end, side="right", since=max(first, end - reach))
+
+
+def _share(start: date, end: date, seen: tuple[date, date]) -> float:
+    return (end - start).days / max((seen[1] - seen[0]).days, 1)
+
+
+def _label(one: Answer, room: float) -> str:
+    word = STATES[one.state][2]
+    if room < _ROOM_FOR_A_WORD:
+        return ""
+    return f"{word}, {one.first:%d %b}" if room >= _ROOM_FOR_A_DATE else word
 
 
 def phase_rows(report: Report, seen: tuple[date, date]) -> list[dict[str, Any]]:

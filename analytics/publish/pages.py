@@ -51,12 +51,33 @@ def inside(address: str) -> str:
     return address if plain and ".." not in address.removeprefix("../") else ""
 
 
-def _chart(data: dict[str, Any]) -> dict[str, Any] | None:
+class _Parts:
+    """Parts of charts, said once however many charts of a page have them: their layers and their dress."""
+
+    def __init__(self) -> None:
+        self.told: list[Any] = []
+        self._places: dict[str, int] = {}
+
+    def place(self, part: Any) -> int:
+        """Where the part stands in `told`, which gets it when it is new."""
+        text = json.dumps(part)
+        if text not in self._places:
+            self._places[text] = len(self.told)
+            self.told.append(part)
+        return self._places[text]
+
+
+def _chart(data: dict[str, Any], parts: _Parts) -> dict[str, Any] | None:
+    """The specification of an output that is a chart; its layers and config are places in `parts`."""
     for mime in data:
         if mime.startswith("application/vnd.vegalite."):
             spec = {key: value for key, value in data[mime].items() if key != "$schema"}
             if "datasets" in spec:
                 spec["datasets"] = {name: _packed(rows) for name, rows in spec["datasets"].items()}
+            if "layer" in spec:
+                spec["layer"] = [parts.place(layer) for layer in spec["layer"]]
+            if "config" in spec:
+                spec["config"] = parts.place(spec["config"])
             return spec
     return None
 
@@ -113,6 +134,7 @@ def page(notebook: NotebookNode, facts: Facts) -> str:
         "table_mime": TABLE_MIME,
         "closed_mime": CLOSED_MIME,
         "fold_mime": FOLD_MIME,
+        "parts": _Parts(),
     }
     # Not from_notebook_node, which copies the notebook twice for preprocessors that this page does not have.
     return str(_exporter().template.render(nb=notebook, resources={"page": {**vars(facts), **extra}}))

@@ -90,7 +90,7 @@ def test_the_stall_date_is_drawn_only_when_there_is_one(demo_report):
         )
         report = Report.of({**out_of_a_cut(demo_report), "lifts": changed})
         text = json.dumps(charts.lift_figure(report, lift).chart.to_dict())
-        assert ("stalled since 05 Oct 2026" in text) is drawn
+        assert ("stalled since 05 Oct" in text) is drawn
 
 
 def out_of_a_cut(report):
@@ -176,16 +176,8 @@ def test_drop_chains_are_averaged_from_their_head():
 def test_the_first_stretch_is_the_window_of_the_chart_above(demo_report):
     figure = charts.linked_figure(demo_report, exercise(demo_report), 700)
     above, below = figure.chart.to_dict()["vconcat"]
-    limits = [
-        channel["scale"]["domain"]
-        for layer in above["layer"]
-        for channel in layer["encoding"].values()
-        if isinstance(channel, dict)
-        and channel.get("type") == "temporal"
-        and "domain" in channel.get("scale", {})
-    ]
-    assert limits
-    assert all(limit == {"param": "one", "encoding": "x"} for limit in limits)
+    days = [layer["encoding"]["x"] for layer in above["layer"] if "x" in layer["encoding"]]
+    assert all(day["scale"]["domain"] == {"param": "one", "encoding": "x"} for day in days)
     assert {param["name"] for param in figure.spec["params"]} == {"one", "two"}
     names = {layer["data"]["name"] for layer in above["layer"]}
     assert names | {"sessions"} >= set(figure.spec["datasets"])

@@ -8,7 +8,7 @@ from analytics import schema
 from analytics.charts import Report, lift_figure
 from analytics.charts.pounds import load_labels, load_words
 from analytics.charts.standing import standing
-from analytics.charts.stretches import Answer, answer_rows, answer_words, answers
+from analytics.charts.stretches import Answer, answer_rows, answer_words, answers, present
 
 SUNDAY = date(2026, 9, 6)
 
@@ -51,11 +51,20 @@ def test_an_answer_is_told_with_its_day_and_only_where_there_is_room():
     told = answers(with_history(*((week, UP) for week in range(8)), (8, LEVEL)), "a")
     seen = (SUNDAY - timedelta(days=20), SUNDAY + timedelta(weeks=8))
     rows = answer_rows(told, seen)
-    assert [row["label"] for row in rows] == ["progressing, 06 Sep", ""]
+    assert [row["label"] for row in rows] == ["progressing, 06 Sep", ""], "the present one has its own label"
     assert rows[0]["from"] == SUNDAY - timedelta(days=7), "the week that ends on the first Sunday"
     assert rows[0]["to"] == rows[1]["from"]
+    now = present(told, seen)
+    assert (now.words, now.at, now.side) == ("stalled, 01 Nov", SUNDAY + timedelta(weeks=8), "right")
     assert answer_words(told).endswith("progressing from 06 Sep 2026, then stalled from 01 Nov 2026.")
     assert answer_words(told[:1]) == ""
+
+
+def test_an_old_present_answer_is_labelled_from_its_first_day():
+    told = answers(with_history((0, UP), *((week, LEVEL) for week in range(1, 9))), "a")
+    now = present(told, (SUNDAY, SUNDAY + timedelta(weeks=12)))
+    assert (now.words, now.at, now.side) == ("stalled, 13 Sep", SUNDAY, "left")
+    assert present(told, (SUNDAY + timedelta(weeks=9), SUNDAY + timedelta(weeks=12))) is None
 
 
 def test_answers_before_the_first_day_seen_are_not_drawn():

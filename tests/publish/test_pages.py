@@ -22,7 +22,7 @@ from analytics.publish.library import library
 from analytics.publish.pages import inside, page, plain_page
 from analytics.publish.printing import find_browser, print_page
 from analytics.publish.report import Facts
-from analytics.publish.show import CHART_MIME, Look, figure, table, words
+from analytics.publish.show import CHART_MIME, Look, figure, folded, table, words
 
 HOSTILE = (
     '</script><script>alert(1)</script><img src="https://example.org/x.png" onerror="alert(2)"> & \u2028'
@@ -177,11 +177,39 @@ def test_document_structure(seen):
     )
 
 
+def charts_of(seen):
+    """The specifications on the page, and the parts they have in common."""
+    data = [json.loads(s) for s, a in zip(seen.scripts, seen.all("script"), strict=True) if a.get("type")]
+    return data[:-1], data[-1]
+
+
+def test_what_charts_have_in_common_is_said_once():
+    one = {"layer": [{"mark": "bar"}, {"mark": "line"}], "config": {"font": HOSTILE}}
+    two = {"layer": [{"mark": "line"}, {"mark": "area"}], "config": {"font": HOSTILE}}
+    seen = Reader(built({CHART_MIME: one}, {CHART_MIME: two}))
+    specs, parts = charts_of(seen)
+    assert [[parts[place] for place in spec["layer"]] for spec in specs] == [one["layer"], two["layer"]]
+    assert [parts[spec["config"]] for spec in specs] == [one["config"], two["config"]]
+    assert len(parts) == 4
+    assert not seen.all("img")
+
+
+def test_what_is_folded_stands_between_its_title_and_its_end():
+    shown = folded(HOSTILE, [words("inside")])
+    text = built(*[dict(one.bundle) for one in shown], {"text/markdown": "after"})
+    _, _, rest = text.partition('<details class="fold"><summary><h3>')
+    title, _, rest = rest.partition("</h3></summary>")
+    assert title.startswith("&lt;/script&gt;")
+    assert "<" not in title
+    assert rest.index("<p>inside</p>") < rest.index("</details>") < rest.index("<p>after</p>")
+    assert text.count("</details>") == 1
+
+
 def test_hostile_text_is_text(seen):
     assert not any("onerror" in found for _, found in seen.elements)
     text = "".join(seen.text)
     assert text.count("alert(2)") == 7  # title, heading, caution, two captions, a cell in each of two tables
-    specs = [json.loads(s) for s, a in zip(seen.scripts, seen.all("script"), strict=True) if a.get("type")]
+    specs, _ = charts_of(seen)
     assert [spec["description"].endswith(HOSTILE) for spec in specs] == [True, True]
 
 
@@ -192,7 +220,7 @@ def unpacked(packed):
 
 
 def test_the_charts_rows_are_all_in_the_page(seen):
-    specs = [json.loads(s) for s, a in zip(seen.scripts, seen.all("script"), strict=True) if a.get("type")]
+    specs, _ = charts_of(seen)
     given = chart().to_dict()["datasets"]
     assert [{name: unpacked(rows) for name, rows in spec["datasets"].items()} for spec in specs] == [
         given,

@@ -2,8 +2,13 @@
 
 const AROUND_ONE = 30;  // pixels that a small multiple needs besides its own width
 
+const read = (id) => JSON.parse(document.getElementById(id).textContent);
+const parts = document.getElementById("parts") ? read("parts") : [];  // what several charts have in common
+
 async function draw(box) {
-  const spec = JSON.parse(document.getElementById(box.dataset.spec).textContent);
+  const spec = read(box.dataset.spec);
+  if (spec.layer) spec.layer = spec.layer.map((place) => parts[place]);
+  if ("config" in spec) spec.config = parts[spec.config];
   for (const [name, packed] of Object.entries(spec.datasets || {})) {
     if (!packed.names) continue;
     const columns = packed.columns.map((c) => (c.words ? c.at.map((place) => c.words[place]) : c));
@@ -12,8 +17,7 @@ async function draw(box) {
   }
   const width = box.clientWidth || document.querySelector("main").clientWidth;  // a folded box has none
   if (width < 900) {  // a legend in one line would be cut off
-    const config = spec.config || {};
-    spec.config = { ...config, legend: { columns: 2, ...config.legend } };
+    spec.config = { ...spec.config, legend: { columns: 2, ...(spec.config || {}).legend } };
   }
   if (!box.clientWidth && spec.width === "container") {
     spec.width = width;
@@ -61,10 +65,11 @@ function bar(name, links) {
 }
 
 // Contents: a line of links to the parts of a page that has many.
-const parts = [...document.querySelectorAll("main h2")];
-if (parts.length > 3) {
-  parts.forEach((part, at) => (part.id = "part-" + (at + 1)));
-  document.querySelector("header").append(bar("Contents", parts.map((part) => [part.textContent, "#" + part.id])));
+const headings = [...document.querySelectorAll("main h2")];
+if (headings.length > 3) {
+  headings.forEach((heading, at) => (heading.id = "part-" + (at + 1)));
+  const links = headings.map((heading) => [heading.textContent, "#" + heading.id]);
+  document.querySelector("header").append(bar("Contents", links));
 }
 
 // From athlete to athlete in the order in which the roster page showed them.  The order travels in the address
