@@ -41,22 +41,17 @@ def _windowed(chart: Spec) -> Spec:
 
 
 def _layer(layer: Spec) -> Spec:
-    encoding = {channel: _limited(value) for channel, value in layer["encoding"].items()}
+    encoding = {name: _limited(value) if name == "x" else value for name, value in layer["encoding"].items()}
     if any(_is_outside(value) for value in encoding.values()):
         return {**layer, "encoding": encoding, "transform": list(_cut(encoding))}
     return {**layer, "encoding": encoding, "mark": {**layer["mark"], "clip": True}}
 
 
 def _limited(channel: Any) -> Any:
-    """A channel of days whose limits are those of the first stretch."""
-    if (
-        isinstance(channel, dict)
-        and "domain" in (channel.get("scale") or {})
-        and channel["type"] == "temporal"
-    ):
-        scale = {**channel["scale"], "domain": {"param": FIRST, "encoding": "x"}}
-        return {**channel, "scale": scale}
-    return channel
+    """A channel of days whose limits are those of the first stretch; every layer has to say so."""
+    if not isinstance(channel, dict) or channel.get("type") != "temporal":
+        return channel
+    return {**channel, "scale": {**channel.get("scale", {}), "domain": {"param": FIRST, "encoding": "x"}}}
 
 
 def _is_outside(channel: Any) -> bool:
@@ -66,8 +61,11 @@ def _is_outside(channel: Any) -> bool:
 
 
 def _cut(encoding: Spec) -> Iterator[Spec]:
-    """Transforms that cut stretches of days to the window, and leave out those beside it."""
+    """Transforms that move the ends of stretches into the window, and leave out stretches beside it."""
     start, end = f"{FIRST}.date[0]", f"{FIRST}.date[1]"
-    yield {"filter": f"!{FIRST}.date || (toDate(datum.to) > {start} && toDate(datum.from) < {end})"}
-    yield {"calculate": f"{FIRST}.date ? max(toDate(datum.from), {start}) : toDate(datum.from)", "as": "from"}
-    yield {"calculate": f"{FIRST}.date ? min(toDate(datum.to), {end}) : toDate(datum.to)", "as": "to"}
+    fields = [encoding[channel]["field"] for channel in ("x", "x2") if channel in encoding]
+    beside = f"toDate(datum.to) <= {start} || toDate(datum['{fields[0]}']) >= {end}"
+    yield {"filter": f"!{FIRST}.date || !isValid(datum.to) || !({beside})"}
+    for field in fields:
+        day = f"toDate(datum['{field}'])"
+        yield {"calculate": f"{FIRST}.date ? clamp({day}, {start}, {end}) : {day}", "as": field}

@@ -13,6 +13,7 @@ from scipy.special import stdtrit
 
 from analytics.charts.figure import Figure, Said, figure_of
 from analytics.charts.look import INK, LINE, dressed
+from analytics.charts.pounds import load_labels, load_title
 from analytics.charts.report import Report
 from analytics.charts.shape import Gap, over, shape
 
@@ -92,7 +93,15 @@ def _marked() -> alt.LayerChart:
     x = alt.X("date:T", title=None, axis=alt.Axis(format="%d %b", tickCount=8))
     points = (
         base.mark_point(filled=True, size=45, color=INK, opacity=0.8, description=Gap("say"))
-        .encode(x=x, y=alt.Y("kg:Q", title="estimated 1RM, kg", scale=alt.Scale(zero=False)))
+        .encode(
+            x=x,
+            y=alt.Y(
+                "kg:Q",
+                title=Gap("title"),
+                scale=alt.Scale(zero=False),
+                axis=alt.Axis(labelExpr=Gap("labels")),
+            ),
+        )
         .add_params(one, two)
     )
     layers = [points]
@@ -123,4 +132,5 @@ def marked_figure(report: Report, exercise: str) -> Figure:
         .head(8)
         .select("date", pl.col("session_kg").round(1).alias("kg"))
     )
-    return figure_of(_marked, Said(sentence=say, table=table), {"sessions": rows})
+    gaps = {"title": load_title(report, "estimated 1RM"), "labels": load_labels(report)}
+    return figure_of(_marked, Said(sentence=say, table=table), {"sessions": rows}, gaps)

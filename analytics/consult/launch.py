@@ -24,14 +24,18 @@ _QUIET = (
     "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdates",
     "--LabApp.extension_manager=readonly",
 )
+_SETTINGS = {
+    "apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False},
+    "application-extension/shell": {"startMode": "single"},
+}
 
 
 def _settings(folder: Path) -> Path:
-    """JupyterLab settings for this run only: no news, no look for updates."""
-    own = folder / "@jupyterlab" / "apputils-extension"
-    own.mkdir(parents=True)
-    quiet = {"fetchNews": "false", "checkForUpdates": False}
-    (own / "notification.jupyterlab-settings").write_text(json.dumps(quiet), encoding="utf-8")
+    """JupyterLab settings for this run only: no news, no look for updates, one document with all the room."""
+    for name, own in _SETTINGS.items():
+        file = folder / "@jupyterlab" / f"{name}.jupyterlab-settings"
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(json.dumps(own), encoding="utf-8")
     return folder
 
 

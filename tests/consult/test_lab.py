@@ -45,7 +45,8 @@ DRAWN = """() => {
 }"""
 UPPER = """() => {
   const canvas = document.querySelector(".jp-OutputArea-output canvas");
-  const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height / 2);
+  const { width, height } = canvas;
+  const { data } = canvas.getContext("2d").getImageData(0, 0.15 * height, width, 0.3 * height);
   return data.reduce((sum, value, at) => (31 * sum + value * (at % 251)) % 1000000007, 7);
 }"""
 MARK_OLD = "document.querySelectorAll('.jp-OutputArea-output canvas').forEach((c) => (c.dataset.old = 'yes'))"
@@ -138,7 +139,7 @@ def desk(browser, lab):
     page.goto(f"{lab['url']}lab/tree/consult.ipynb?token={lab['token']}")
     page.wait_for_selector(".jp-Notebook .jp-CodeCell", timeout=60_000)
     page.wait_for_selector("text=Python 3 (ipykernel) | Idle", timeout=60_000)
-    page.click(".jp-CodeCell >> nth=0")
+    page.click(".jp-MarkdownCell >> nth=0")
     page.keyboard.press("Escape")
     page.keyboard.press("Control+A")
     page.keyboard.press("Control+Enter")
