@@ -12,6 +12,7 @@ from analytics.intake import ledger as account
 from analytics.intake.duplicates import find_duplicates
 from analytics.intake.export import Context, Export
 from analytics.intake.inference import infer_roles
+from analytics.intake.lookup import among
 from analytics.intake.marks import ROLE
 from analytics.intake.order import ordered
 from analytics.intake.problems import Problems
@@ -184,8 +185,12 @@ def _aside(export: Export, table: pl.DataFrame, context: Context) -> pl.DataFram
         owned = table.with_columns(athlete=pl.lit(export.athlete))
     else:
         ids = context.roster.ids
-        who = export.sheet.fields["athlete"].spread(lambda text: ids.get(text.lower()), pl.String())
-        owners = pl.DataFrame({"row": export.sheet.row, "athlete": who}).unique("row", keep="first")
+        told = among(export.sheet.row, table.get_column("row"))
+        who = (
+            export.sheet.fields["athlete"].take(told).spread(lambda text: ids.get(text.lower()), pl.String())
+        )
+        owners = pl.DataFrame({"row": export.sheet.row.filter(told), "athlete": who})
+        owners = owners.unique("row", keep="first", maintain_order=True)
         owned = table.join(owners, on="row", how="left", maintain_order="left")
     return owned.select(
         "athlete",

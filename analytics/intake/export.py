@@ -12,7 +12,7 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.grid import read_grid
 from analytics.intake.layout import read_layout
-from analytics.intake.lookup import any_of, constant
+from analytics.intake.lookup import among, any_of, constant
 from analytics.intake.plain import plain
 from analytics.intake.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
 from analytics.intake.rows import OVERLONG, read_rows
@@ -94,7 +94,7 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
         rows = rows.filter(~later)
     bad = table.get_column("row").unique()
     if bad.len():
-        rows = rows.filter(~pl.col("row").is_in(bad.implode()))
+        rows = rows.filter(~among(rows.get_column("row"), bad))
     rows, unit = _with_unit(rows, context.roster, name)
     amounts = [rows.get_column(name) for name in ("value", "reps", "seconds")]
     if all(amount.null_count() for amount in amounts):

@@ -88,6 +88,14 @@ def constant(value: object, height: int, dtype: pl.DataType) -> pl.Series:
     return pl.Series([value], dtype=dtype).new_from_index(0, height)
 
 
+def among(lines: pl.Series, some: pl.Series) -> pl.Series:
+    """Mask of `lines` (whole numbers from 0, as those of a file) that are one of `some`."""
+    asked, found = lines.to_numpy(), some.to_numpy()
+    marked = np.zeros(1 + max(asked.max(initial=0), found.max(initial=0)), dtype=np.bool_)
+    marked[found] = True
+    return pl.Series(marked[asked])
+
+
 def any_of(masks: list[pl.Series]) -> pl.Series:
     """Rows where one of the masks holds."""
     result = masks[0]

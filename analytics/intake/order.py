@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import polars as pl
 
 SESSION_GAP_MINUTES = 120
@@ -22,6 +23,10 @@ def ordered(rows: pl.DataFrame) -> pl.DataFrame:
         rows = rows.sort("day", pl.col("minutes").fill_null(-1), maintain_order=True)
     elif not day.is_sorted():
         rows = rows.sort("day", maintain_order=True)
+    if not timed and rows.get_column("session").null_count() == rows.height:
+        plain = _already(rows)
+        if plain is not None:
+            return plain
     rows = rows.with_columns(_session(rows, timed))
     runs, run_of_row = _runs(rows)
     rows = rows.with_columns(runs.get_column("position").gather(run_of_row))
@@ -35,6 +40,35 @@ def ordered(rows: pl.DataFrame) -> pl.DataFrame:
     first = (pl.col("day") != pl.col("day").shift()) | (pl.col("position") != pl.col("position").shift())
     start = pl.when(first.fill_null(True)).then(place).forward_fill()
     return rows.with_columns((place - start + 1).alias("set_number"))
+
+
+def _already(rows: pl.DataFrame) -> pl.DataFrame | None:
+    """As `ordered`, for rows (by day) that are in that order as they are: one session a day, no exercise
+    taken up again, no set out of turn; else None.
+    """
+    day, lift = rows.get_column("day").to_numpy(), rows.get_column("lift").to_numpy()
+    new_day = np.ones(len(day), dtype=bool)
+    np.not_equal(day[1:], day[:-1], out=new_day[1:])
+    fresh = new_day.copy()
+    fresh[1:] |= lift[1:] != lift[:-1]
+    starts = np.flatnonzero(fresh)
+    together = np.sort(day[starts] * 2**20 + lift[starts])
+    if (together[1:] == together[:-1]).any():
+        return None
+    numbers = rows.get_column("set_no")
+    if numbers.null_count() < len(numbers):
+        number = numbers.fill_null(-1).to_numpy()
+        falls = (number[1:] < number[:-1]) & ~fresh[1:] & (number[1:] >= 0)
+        if falls.any():
+            return None
+    sizes = np.diff(starts, append=len(day))
+    run = np.arange(len(starts))
+    opens = np.maximum.accumulate(np.where(new_day[starts], run, 0))
+    return rows.with_columns(
+        pl.lit(1, pl.Int32).alias("session_no"),
+        pl.Series("position", np.repeat((run - opens + 1).astype(np.int32), sizes)),
+        pl.Series("set_number", (np.arange(len(day)) - np.repeat(starts, sizes) + 1).astype(np.int32)),
+    )
 
 
 def _day_key() -> pl.Expr:

@@ -167,10 +167,9 @@ def superset_labels(rows: pl.DataFrame) -> pl.DataFrame:
 
 def final_columns(rows: pl.DataFrame, names: Names, files: list[str]) -> pl.DataFrame:
     """`rows` under the names of the set table, in its order."""
-    text = pl.String
     name = rows.get_column("name")
     return rows.select(
-        pl.col("athlete").cast(text),
+        _texts(rows.get_column("athlete")),
         "date",
         pl.col("session_no").alias("session"),
         "position",
@@ -178,11 +177,11 @@ def final_columns(rows: pl.DataFrame, names: Names, files: list[str]) -> pl.Data
         names.column("exercise", name).alias("exercise"),
         names.column("as_logged", name).alias("exercise_as_logged"),
         names.column("family", name).alias("family"),
-        pl.col("role").cast(text),
-        pl.col("role_source").cast(text),
+        _texts(rows.get_column("role")),
+        _texts(rows.get_column("role_source")),
         "chain",
-        pl.col("superset").cast(text),
-        pl.col("side").cast(text),
+        _texts(rows.get_column("superset")),
+        _texts(rows.get_column("side")),
         "load_kg",
         "added_kg",
         "implements",
@@ -191,7 +190,25 @@ def final_columns(rows: pl.DataFrame, names: Names, files: list[str]) -> pl.Data
         "rir",
         "rest_s",
         "suspect",
-        pl.col("note").cast(text),
-        pl.Series(files, dtype=text).gather(rows.get_column("file")).alias("source_file"),
+        _texts(rows.get_column("note")),
+        _one_of(files, rows.get_column("file")).alias("source_file"),
         pl.col("row").alias("source_row"),
     )
+
+
+def _one_of(texts: list[str], number: pl.Series) -> pl.Expr:
+    if len(texts) == 1:
+        return pl.lit(texts[0])
+    return pl.lit(pl.Series(texts, dtype=pl.String).gather(number))
+
+
+def _texts(column: pl.Series) -> pl.Series:
+    """A column of an Enum or a Categorical as strings, each distinct text made once."""
+    if column.null_count() == len(column):
+        return pl.repeat(None, len(column), dtype=pl.String, eager=True).alias(column.name)
+    codes = column.to_physical()
+    highest = int(codes.max())  # type: ignore[arg-type]
+    if highest >= len(column):
+        return column.cast(pl.String)
+    known = pl.Series(range(highest + 1), dtype=codes.dtype)
+    return known.cat.to(column.dtype).cast(pl.String).gather(codes).alias(column.name)

@@ -11,6 +11,7 @@ HISTORY_DAYS = 8
 LEAST_DAYS = 3
 TEN_FOLD = (7.0, 14.0)
 MIX_UP_TOLERANCE = 0.06
+_NEVER_BELOW = 2.0  # less than a unit mixed up, by far less than ten-fold
 
 
 def mark_suspect(rows: pl.DataFrame) -> pl.DataFrame:
@@ -23,35 +24,58 @@ def mark_suspect(rows: pl.DataFrame) -> pl.DataFrame:
     kilograms, or the other way).  Loads with bodyweight in them are left out.  The limits are our own rule,
     no source.
     """
-    if not rows.height:
+    if rows.is_empty():
         return rows.with_columns(pl.lit(False).alias("suspect"))
-    plain = (~rows["moved"]).to_numpy() & (rows["load_kg"] > 0).fill_null(False).to_numpy()
-    load = np.where(plain, rows["load_kg"].fill_null(0.0).to_numpy(), np.nan)
-    changes = pl.any_horizontal(pl.col(name) != pl.col(name).shift() for name in ("day", "position"))
-    fresh = rows.select(changes.fill_null(True).alias("f")).get_column("f").to_numpy()
+    moved, kg = rows.get_column("moved"), rows.get_column("load_kg")
+    load = kg.fill_null(float("nan")).to_numpy()
+    plain = load > 0
+    if moved.any():
+        plain &= ~moved.to_numpy()
+    if not plain.all():
+        load = np.where(plain, load, np.nan)
+    fresh = rows.get_column("set_number").to_numpy() == 1
     starts = np.flatnonzero(fresh)
-    usual, ratio = _history(rows, np.fmax.reduceat(load, starts), starts)
-    group = np.cumsum(fresh) - 1
+    tops, lows = np.fmax.reduceat(load, starts), np.fmin.reduceat(load, starts)
+    usual, ratio = _history(rows, tops, starts)
+    suspect = np.zeros(len(load), dtype=bool)
     with np.errstate(invalid="ignore", divide="ignore"):
         off = _near(ratio, 1 / KG_PER_LB) | _near(ratio, KG_PER_LB) | _ten_fold(1 / ratio)
-        suspect = off[group] | _ten_fold(load / usual[group]) | _among_neighbours(load, fresh)
-    return rows.with_columns(pl.Series("suspect", suspect & plain))
+        # Only these days can hold a suspect set, and they are few.
+        some = np.flatnonzero(off | (tops / usual >= TEN_FOLD[0]) | (tops / lows >= TEN_FOLD[0]))
+        sizes = np.diff(starts, append=len(load))[some]
+        at = np.repeat(starts[some] - (np.cumsum(sizes) - sizes), sizes) + np.arange(sizes.sum())
+        own, first = load[at], fresh[at]
+        told = np.repeat(off[some], sizes) | _ten_fold(own / np.repeat(usual[some], sizes))
+        suspect[at] = (told | _among_neighbours(own, first)) & plain[at]
+    return rows.with_columns(pl.Series("suspect", suspect))
 
 
 def _history(rows: pl.DataFrame, tops: np.ndarray, starts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(usual load before that day, heaviest load over it) of each exercise and day; NaN where unknown."""
+    """(usual load before that day, heaviest load over it) of each exercise and day; NaN where unknown.
+
+    Also NaN where an exercise was never twice as heavy on one day as on another: no limit is that near.
+    """
     days = rows.select("athlete", "lift", "day")[pl.Series(starts, dtype=pl.UInt32)]
-    lift = days.select(pl.col("athlete").to_physical().cast(pl.Int64) * 2**32 + pl.col("lift")).to_series()
+    lift = days.get_column("lift").to_numpy().astype(np.int64)
+    who = days.get_column("athlete").to_physical().to_numpy().astype(np.int64) * (1 + lift.max()) + lift
+    if who.max() > 8 * len(who):
+        _, who = np.unique(who, return_inverse=True)
+    most, least = np.full(who.max() + 1, np.nan), np.full(who.max() + 1, np.nan)
+    np.fmax.at(most, who, tops)
+    np.fmin.at(least, who, tops)
+    usual_kg, ratio = np.full(len(who), np.nan), np.full(len(who), np.nan)
+    wide = np.flatnonzero((most > _NEVER_BELOW * least)[who])
+    if not len(wide):
+        return usual_kg, ratio
     # By athlete and exercise, days in order; one exercise of two sessions a day has one heaviest load.
-    order = np.argsort(lift.to_numpy(), kind="stable")
-    who, day = lift.to_numpy()[order], days.get_column("day").to_numpy()[order]
+    order = wide[np.argsort(who[wide], kind="stable")]
+    whose, day = who[order], days.get_column("day").to_numpy()[order]
     opens = np.ones(len(order), dtype=bool)
-    opens[1:] = (who[1:] != who[:-1]) | (day[1:] != day[:-1])
+    opens[1:] = (whose[1:] != whose[:-1]) | (day[1:] != day[:-1])
     first = np.flatnonzero(opens)
     top = np.fmax.reduceat(tops[order], first)
-    usual = _median_before(top, who[first])
+    usual = _median_before(top, whose[first])
     place = np.cumsum(opens) - 1
-    usual_kg, ratio = np.empty(len(order)), np.empty(len(order))
     usual_kg[order] = usual[place]
     ratio[order] = (top / usual)[place]
     return usual_kg, ratio
