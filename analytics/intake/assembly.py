@@ -11,17 +11,16 @@ from analytics.catalogue import Catalogue
 from analytics.intake import ledger as account
 from analytics.intake.duplicates import find_duplicates
 from analytics.intake.export import Context, Export
-from analytics.intake.inference import infer_roles
 from analytics.intake.lookup import among
-from analytics.intake.marks import ROLE
 from analytics.intake.order import ordered
 from analytics.intake.problems import Problems
-from analytics.intake.roles import chain_numbers, log_of
-from analytics.intake.sets import Names, final_columns, in_kg, match_exercises, superset_labels, unfit
+from analytics.intake.roles import log_of, role_columns
+from analytics.intake.sets import Names, in_kg, match_exercises, superset_labels, text_columns, unfit
 from analytics.intake.suspect import mark_suspect
+from analytics.intake.threads import side_by_side
 from analytics.schema import SETS
 
-_SOURCE = pl.Enum(["inferred", "logged"])
+_FINAL_NAMES = {"session": "session_as_logged", "session_no": "session", "row": "source_row"}
 _DIFFERS = "differs from a better copy of the same workout in another file"
 
 
@@ -79,24 +78,26 @@ def assemble(
             "set",
             "Delete the wrong copy",
         )
-    rows = _with_roles(mark_suspect(ordered(rows)))
-    tables = [pl.concat(found) for found in problems]
+    rows = ordered(rows)
+    files = [export.name for export in exports]
+    steps = (lambda: _roles(rows), lambda: text_columns(rows, names, files), lambda: mark_suspect(rows))
+    found = side_by_side(steps, rows.height)
+    tables = [pl.concat(told) for told in problems]
     ledger = _ledger(exports, rows, copies, tables)
     unknown = _unknown(rows, names)
     aside = [
         _aside(export, table, context) for export, table in zip(exports, tables, strict=True) if table.height
     ]
-    sets = final_columns(rows, names, [e.name for e in exports])
-    del rows
+    known = {column: frame for frame in (rows.rename(_FINAL_NAMES), *found) for column in frame.columns}
     # The rows are in the order of the table's key already.
-    sets = sets.select(pl.col(c.name).cast(c.dtype) for c in SETS.columns)
+    sets = pl.DataFrame([known[c.name].get_column(c.name).cast(c.dtype) for c in SETS.columns])
     return Assembled(sets=sets, unknown=unknown, set_aside=aside, ledger=ledger)
 
 
-def _with_roles(rows: pl.DataFrame) -> pl.DataFrame:
-    """`rows` (ordered) with every role told."""
+def _roles(rows: pl.DataFrame) -> pl.DataFrame:
+    """`role, role_source, chain` of every row (ordered)."""
     if rows.is_empty():
-        return rows.with_columns(pl.lit(None, _SOURCE).alias("role_source"))
+        return rows.select(pl.lit(None, pl.String).alias(name) for name in ("role", "role_source", "chain"))
     opens = rows.get_column("set_number").to_numpy() == 1
     days = rows.select("athlete", "lift").filter(pl.Series(opens))
     athlete = days.get_column("athlete").to_physical().to_numpy().astype(np.int64)
@@ -105,12 +106,7 @@ def _with_roles(rows: pl.DataFrame) -> pl.DataFrame:
     log = log_of(
         rows.with_columns(told.alias("told")), opens, athlete * (1 + int(lift.max())) + lift, athlete
     )
-    code, chain = infer_roles(log)
-    return rows.with_columns(
-        pl.Series("role", code, dtype=pl.UInt8).cat.to(ROLE),
-        pl.Series("role_source", (log.told >= 0).astype(np.uint8)).cat.to(_SOURCE),
-        chain_numbers(rows.get_column("chain"), chain),
-    )
+    return role_columns(log, rows.get_column("chain"))
 
 
 def _unknown(rows: pl.DataFrame, names: Names) -> pl.DataFrame:

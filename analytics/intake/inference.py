@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 from typing import TypeVar
 
@@ -22,6 +22,7 @@ from analytics.intake.role_rules import (
     pauses,
     warm_ups,
 )
+from analytics.intake.threads import side_by_side
 from analytics.schema import ROLES
 
 LIGHTEST = 0.1
@@ -119,10 +120,7 @@ class _Work:
             _Block(a, b, slice(int(ends[a]), int(ends[b])), self._starts[a:b] - ends[a])
             for a, b in pairwise([*inner, len(self._starts)])
         ]
-        if len(blocks) == 1:
-            return [step(blocks[0])]
-        with ThreadPoolExecutor(pl.thread_pool_size()) as pool:
-            return list(pool.map(step, blocks))
+        return side_by_side([partial(step, block) for block in blocks], len(self._fresh))
 
     def _measure(self, block: _Block) -> None:
         """The best strength of each day; and days that are `even`: one load throughout, no pause, no role."""

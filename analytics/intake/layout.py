@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import polars as pl
 
@@ -21,13 +20,13 @@ from analytics.intake.numbered import stack_sets
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.sheet import Sheet
+from analytics.intake.threads import side_by_side
 
 SEARCHED_LINES = 80
 _CARRIED = ("date", "athlete", "exercise", "session")
 _DONE = ("load", "added", "reps", "seconds", "work", "sets")
 _TELLING = ("date", "exercise", "athlete", "set_number", "session")
 _CARRY_SHARE = 0.3
-_MANY_ROWS = 100_000
 _LONGEST_DIARY = 100_000
 _TOTAL = re.compile(
     r"(?:(?:sub|grand|zwischen)[ -]?)?(?:total(?:s|es|i|e)?|totaux|totaal|sum|summe|gesamt(?:summe)?"
@@ -148,10 +147,7 @@ def _has_digit(text: str) -> bool:
 def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
     """The texts of some columns, side by side where there are many rows."""
     columns = [cells.get_column(name) for name in names]
-    if cells.height < _MANY_ROWS:
-        return [Texts.of(column) for column in columns]
-    with ThreadPoolExecutor(pl.thread_pool_size()) as pool:
-        return list(pool.map(Texts.of, columns))
+    return side_by_side([partial(Texts.of, column) for column in columns], cells.height)
 
 
 @lru_cache(maxsize=65536)

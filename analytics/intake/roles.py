@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 
 from analytics.intake.inference import Log, infer_roles
+from analytics.intake.lookup import constant
 from analytics.schema import ROLES
 
 _CODES = {role: code for code, role in enumerate(ROLES)}
@@ -34,12 +35,7 @@ def assign_roles(sets: pl.DataFrame) -> pl.DataFrame:
         days.select(pl.struct("athlete", "exercise").rank("dense") - 1).to_series().to_numpy(),
         days.get_column("athlete").rle_id().to_numpy(),
     )
-    code, chain = infer_roles(log)
-    return sets.with_columns(
-        role=pl.Series(ROLES, dtype=pl.String).gather(code),
-        role_source=pl.Series(["inferred", "logged"]).gather((log.told >= 0).astype(np.uint32)),
-        chain=chain_numbers(sets.get_column("chain"), chain),
-    )
+    return sets.with_columns(role_columns(log, sets.get_column("chain")).get_columns())
 
 
 def log_of(sets: pl.DataFrame, opens: np.ndarray, who: np.ndarray, athlete: np.ndarray) -> Log:
@@ -78,12 +74,15 @@ def log_of(sets: pl.DataFrame, opens: np.ndarray, who: np.ndarray, athlete: np.n
     )
 
 
-def chain_numbers(logged: pl.Series, inferred: np.ndarray) -> pl.Series:
-    """Numbers of drop chains as logged, else as inferred (0 outside chains); null outside chains."""
-    numbers = pl.Series("chain", inferred, dtype=pl.Int32)
-    numbers = numbers.set(numbers == 0, None)
-    return (
-        numbers
-        if logged.null_count() == len(logged)
-        else logged.cast(pl.Int32).zip_with(logged.is_not_null(), numbers)
-    )
+def role_columns(log: Log, logged: pl.Series) -> pl.DataFrame:
+    """`role, role_source, chain` of every set; `logged`: numbers of the drop chains that the log tells."""
+    code, number = infer_roles(log)
+    chain = pl.Series(number, dtype=pl.Int32)
+    chain = chain.set(chain == 0, None)
+    if logged.null_count() < len(logged):
+        chain = logged.cast(pl.Int32).zip_with(logged.is_not_null(), chain)
+    source = constant("inferred", len(code), pl.String())
+    if (log.told >= 0).any():
+        source = pl.Series(["inferred", "logged"]).gather((log.told >= 0).astype(np.uint32))
+    role = pl.Series(ROLES, dtype=pl.String).gather(code.astype(np.uint32))
+    return pl.DataFrame({"role": role, "role_source": source, "chain": chain})

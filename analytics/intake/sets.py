@@ -165,34 +165,18 @@ def superset_labels(rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def final_columns(rows: pl.DataFrame, names: Names, files: list[str]) -> pl.DataFrame:
-    """`rows` under the names of the set table, in its order."""
+def text_columns(rows: pl.DataFrame, names: Names, files: list[str]) -> pl.DataFrame:
+    """The texts of the set table, roles aside, for every row."""
     name = rows.get_column("name")
     return rows.select(
         _texts(rows.get_column("athlete")),
-        "date",
-        pl.col("session_no").alias("session"),
-        "position",
-        "set_number",
         names.column("exercise", name).alias("exercise"),
         names.column("as_logged", name).alias("exercise_as_logged"),
         names.column("family", name).alias("family"),
-        _texts(rows.get_column("role")),
-        _texts(rows.get_column("role_source")),
-        "chain",
         _texts(rows.get_column("superset")),
         _texts(rows.get_column("side")),
-        "load_kg",
-        "added_kg",
-        "implements",
-        "reps",
-        "seconds",
-        "rir",
-        "rest_s",
-        "suspect",
         _texts(rows.get_column("note")),
         _one_of(files, rows.get_column("file")).alias("source_file"),
-        pl.col("row").alias("source_row"),
     )
 
 

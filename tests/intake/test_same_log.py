@@ -237,6 +237,6 @@ def test_large_tables_are_read_in_parts_without_a_difference(read, monkeypatch):
     whole = read({"exports/all.csv": "\n".join(lines)})
     monkeypatch.setattr("analytics.intake.inference._BLOCK", 10)
     monkeypatch.setattr("analytics.intake.grid._LARGE", 100)
-    monkeypatch.setattr("analytics.intake.layout._MANY_ROWS", 10)
+    monkeypatch.setattr("analytics.intake.threads.MANY_ROWS", 10)
     parts = read({"exports/all.csv": "\n".join(lines)})
     assert_frame_equal(whole.sets, parts.sets)
