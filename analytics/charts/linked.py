@@ -41,10 +41,12 @@ def _windowed(chart: Spec) -> Spec:
 
 
 def _layer(layer: Spec) -> Spec:
+    """The layer within the window: Vega-Lite clips it there, unless it lies above the chart."""
     encoding = {name: _limited(value) if name == "x" else value for name, value in layer["encoding"].items()}
-    if any(_is_outside(value) for value in encoding.values()):
-        return {**layer, "encoding": encoding, "transform": list(_cut(encoding))}
-    return {**layer, "encoding": encoding, "mark": {**layer["mark"], "clip": True}}
+    if not any(_is_outside(value) for value in encoding.values()):
+        return {**layer, "encoding": encoding}
+    mark = {**layer["mark"], "clip": False}
+    return {**layer, "encoding": encoding, "mark": mark, "transform": list(_cut(encoding))}
 
 
 def _limited(channel: Any) -> Any:
@@ -61,11 +63,14 @@ def _is_outside(channel: Any) -> bool:
 
 
 def _cut(encoding: Spec) -> Iterator[Spec]:
-    """Transforms that move the ends of stretches into the window, and leave out stretches beside it."""
+    """Transforms that move the ends of stretches into the window, and leave out what lies beside it."""
     start, end = f"{FIRST}.date[0]", f"{FIRST}.date[1]"
     fields = [encoding[channel]["field"] for channel in ("x", "x2") if channel in encoding]
-    beside = f"toDate(datum.to) <= {start} || toDate(datum['{fields[0]}']) >= {end}"
-    yield {"filter": f"!{FIRST}.date || !isValid(datum.to) || !({beside})"}
+    first, last = f"toDate(datum['{fields[0]}'])", "toDate(datum.to)"
+    beside = (
+        f"isValid(datum.to) ? {last} <= {start} || {first} >= {end} : {first} < {start} || {first} > {end}"
+    )
+    yield {"filter": f"!{FIRST}.date || !({beside})"}
     for field in fields:
         day = f"toDate(datum['{field}'])"
         yield {"calculate": f"{FIRST}.date ? clamp({day}, {start}, {end}) : {day}", "as": field}
