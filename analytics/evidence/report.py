@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from analytics.evidence import agreement
 from analytics.evidence.intervals import interval_ratios
 from analytics.evidence.rules import RULES, SCORES, rule_scores
-from analytics.evidence.worlds import simulate_named
+from analytics.evidence.worlds import known_phases, simulate_named
 from analytics.simulate.unlike import UNLIKE
 from analytics.simulate.world import LAST_DAY, Simulated
 from analytics.strength import estimate_sessions
@@ -25,12 +25,14 @@ from analytics.trend.correction import Network, network_from
 from analytics.trend.judge import judge
 from analytics.trend.onset import present_state
 from analytics.trend.regimes import PROGRESSING
-from analytics.trend.series import days_of, make_series, week_ends
+from analytics.trend.series import NO_PHASES, days_of, make_series, week_ends
 from analytics.trend.tables import SURE, Judged, history_table
 
 Floats = NDArray[np.float64]
 
 ATHLETES, WEEKS = 100, 52
+PLANLESS = " without phases"
+WORLDS = ("yardstick", "default", f"default{PLANLESS}", *sorted(UNLIKE), f"diets{PLANLESS}")
 LIFT = ["athlete", "exercise"]
 JUDGED = ("trend", "filter_alone")
 PACES = ((0.0, 0.1), (0.1, 0.25), (0.25, 0.6), (0.6, 9.0))
@@ -49,11 +51,16 @@ class Case:
 
 
 def make_case(name: str, athletes: int, weeks: int, seed: int, network: Network | None = None) -> Case:
-    """Simulate a world by name, judge it week by week, and put every rule beside it."""
-    simulated = simulate_named(name, athletes, weeks, seed)
+    """Simulate a world by name, judge it week by week, and put every rule beside it.
+
+    Most athletes' phases are declared (``worlds.known_phases``), or nobody's with PLANLESS behind the name.
+    """
+    simulated = simulate_named(name.removesuffix(PLANLESS), athletes, weeks, seed)
+    phases = known_phases(simulated, np.random.default_rng([seed, 11]))
     sessions = estimate_sessions(simulated.sets)
     ends = week_ends(min(sessions["date"].to_list()), LAST_DAY)
-    judged = judge(make_series(sessions, simulated.calendar, "exercise"), ends, LAST_DAY, network)
+    plans = NO_PHASES if name.endswith(PLANLESS) else phases
+    judged = judge(make_series(sessions, simulated.calendar, "exercise", plans), ends, LAST_DAY, network)
     history = history_table(judged, ends).with_columns(trend=1 - pl.col("p_progressing"))
     alone = pl.DataFrame(
         {
@@ -187,7 +194,7 @@ def main() -> None:
     folder, apart = Path(sys.argv[1]), sys.argv[2:]
     network = network_from(Path(apart[0]).read_text(encoding="utf-8"), "lifts") if apart else None
     tables: dict[str, list[pl.DataFrame]] = {}
-    for name in ("default", *sorted(UNLIKE)):
+    for name in WORLDS:
         case, other = (make_case(name, ATHLETES, WEEKS, seed, network) for seed in (1, 2))
         for title, table in (
             ("detection", detection_table(case, other)),

@@ -13,6 +13,7 @@ from analytics.simulate import unlike_course as course
 from analytics.simulate.roster import simulate_roster
 from analytics.simulate.unlike import UNLIKE, Unlike, simulate_unlike
 from analytics.simulate.world import Simulated, World
+from analytics.simulate.yardstick import simulate_yardstick
 
 Floats = NDArray[np.float64]
 
@@ -64,28 +65,37 @@ def random_world(rng: np.random.Generator) -> World:
     )
 
 
-def training_rosters(worlds: tuple[str, ...], rosters: int, seed: int = FIRST_SEED) -> list[tuple[str, int]]:
-    """Worlds and seeds to fit to: half default-style with drawn parameters, the others unlike ones in turn.
-
-    Worlds in HELD_OUT come less often than the others, because their truths are less clear-cut.
+def training_rosters(count: int, seed: int = FIRST_SEED) -> list[tuple[str, int]]:
+    """Worlds and seeds to fit to.  Of ten rosters five are default-style, two of mixed structure, two of one
+    kept structure and one of a world in HELD_OUT, all with parameters drawn anew.
     """
-    usual = [name for name in worlds if name not in HELD_OUT]
-    rest = [name for name in worlds if name in HELD_OUT] or usual
-    turn = []
-    for k in range(rosters):
-        place, lap = k % 10, k // 10
-        if place % 2:
-            turn.append(("drawn", seed + k))
-        elif place < 6:
-            turn.append((f"drawn {usual[(3 * lap + place // 2) % len(usual)]}", seed + k))
+    kept = [name for name in sorted(UNLIKE) if name not in HELD_OUT]
+    found = []
+    for k in range(count):
+        lap, place = divmod(k, 10)
+        if place < 5:
+            name = "drawn"
+        elif place < 7:
+            name = "drawn mixed"
+        elif place < 9:
+            name = f"drawn {kept[(2 * lap + place) % len(kept)]}"
         else:
-            turn.append((f"drawn {rest[(2 * lap + place // 2) % len(rest)]}", seed + k))
-    return turn
+            name = f"drawn {HELD_OUT[lap % len(HELD_OUT)]}"
+        found.append((name, seed + k))
+    return found
+
+
+def held_out(name: str) -> bool:
+    """Whether a roster's world is one of HELD_OUT."""
+    return name.removeprefix("drawn ") in HELD_OUT
 
 
 def simulate_named(name: str, athletes: int, weeks: int, seed: int) -> Simulated:
-    """The default world ("default"), a drawn one ("drawn"), an unlike one by name, or
-    "drawn NAME" for one of its structure with drawn parameters."""
+    """The default world ("default"), a drawn one ("drawn"), the yardstick ("yardstick"), an unlike one by
+    name, or "drawn NAME" for one of its structure with drawn parameters.
+    """
+    if name == "yardstick":
+        return simulate_yardstick(athletes, weeks, seed)[0]
     if name == "default":
         return simulate_roster(World(), athletes, weeks, seed)
     if name == "drawn":
@@ -131,10 +141,10 @@ def _varied(plain: str, world: Unlike, seed: int) -> Unlike:
     if plain in BROKEN:
         low = float(np.exp(rng.uniform(np.log(0.0006), np.log(0.0020))))
         rates = low, float(np.exp(rng.uniform(np.log(0.004), np.log(0.012))))
-        share = rng.uniform(0.2, 0.6)
+        share, stay = rng.uniform(0.2, 0.6), rng.uniform(10, 30)
 
         def slopes(draw: np.random.Generator, count: int, weeks: int) -> Floats:
-            return course.broken(draw, count, weeks, rates, share)
+            return course.broken(draw, count, weeks, rates, share, stay)
     else:
 
         def slopes(draw: np.random.Generator, count: int, weeks: int) -> Floats:

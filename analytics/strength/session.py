@@ -66,17 +66,22 @@ def estimate(sets: HardSets) -> SessionEstimate:
     """Weighted mean over the sets of each session of log load + curve(reps + RIR) + fatigue.
 
     Weights are inverse variances of what differs between sets of a day.  What they share (effort that nobody
-    wrote down, or that was far from failure) does not average out and is added afterwards.
+    wrote down, or that was far from failure) does not average out and is added afterwards.  On a
+    day with some effort written down, a set without it counts for less by its own error.
     """
     logged = np.isfinite(sets.rir)
+    starts = np.flatnonzero(np.diff(sets.session, prepend=-1))
+    of_set = np.cumsum(np.diff(sets.session, prepend=-1) != 0) - 1
+    written = np.add.reduceat(logged.astype(float), starts)
+    partly = (written > 0)[of_set] & ~logged
     to_failure = sets.reps + np.where(logged, sets.rir, UNLOGGED_RIR)
     per_rep = log_ratio_per_rep(to_failure)
     tired = np.minimum(sets.sets_before, MOST_FATIGUE_SETS)
     value = np.log(sets.load_kg) + log_ratio(to_failure) + FATIGUE_PER_SET * tired
     own_reps = REPEATABILITY_REPS**2 + np.where(logged, rir_error_reps(np.where(logged, sets.rir, 0)) ** 2, 0)
+    own_reps += np.where(partly, UNLOGGED_RIR_SD**2, 0)
     own = per_rep**2 * own_reps + (FATIGUE_SD * tired) ** 2
     own += np.where(sets.after_drop, AFTER_DROP_SD**2, 0) + np.where(sets.superset, SUPERSET_SD**2, 0)
-    starts = np.flatnonzero(np.diff(sets.session, prepend=-1))
     weight = 1 / own
     total = np.add.reduceat(weight, starts)
 

@@ -105,6 +105,16 @@ def test_error_of_reported_reserve_within_the_measured_bands():
     assert (far >= 2).all()
 
 
+def test_sets_far_from_failure_say_less():
+    # Hackett et al. 2017: errors of over two repetitions where many are left.  A deload's sets share theirs.
+    def noise(rir, sets=3):
+        return estimate_sessions(set_rows(*[("working", 100.0, 8, rir)] * sets))["log_noise"].item()
+
+    assert noise(6.0) > 2 * noise(2.0)
+    per_rep = np.log((1 + 15 / 30) / (1 + 14 / 30))  # Epley 1985, from 14 to 15 repetitions
+    assert noise(6.0, sets=10) > 0.9 * per_rep
+
+
 def test_more_sets_make_it_surer():
     one = estimate_sessions(set_rows(("working", 100.0, 8, 1.0)))["log_noise"].item()
     three = estimate_sessions(set_rows(*[("working", 100.0, 8, 1.0)] * 3))["log_noise"].item()

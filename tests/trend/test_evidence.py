@@ -10,9 +10,9 @@ from scipy.stats import mannwhitneyu
 
 from analytics import schema
 from analytics.evidence import agreement
-from analytics.evidence.fit import rosters_to_fit
+from analytics.evidence.fit import ROSTERS
 from analytics.evidence.intervals import widths
-from analytics.evidence.worlds import HELD_OUT
+from analytics.evidence.worlds import HELD_OUT, held_out, training_rosters
 from analytics.simulate.unlike import UNLIKE, simulate_unlike
 from analytics.strength import estimate_sessions
 
@@ -104,14 +104,12 @@ def test_unlike_worlds_keep_the_contract_and_their_seed(name):
     assert not one.sets.equals(other.sets)
 
 
-def test_held_out_worlds_are_held_out():
-    used = {name.removeprefix("drawn ") for name, _ in rosters_to_fit(with_held_out=False)}
-    assert used == {"drawn", *UNLIKE} - set(HELD_OUT)
+def test_held_out_worlds_are_held_out_and_the_yardstick_is_never_fitted_to():
+    rosters = training_rosters(ROSTERS)
+    seen = {name.removeprefix("drawn ") for name, _ in rosters if not held_out(name)}
+    assert seen == {"drawn", "mixed", *UNLIKE} - set(HELD_OUT)
     assert len(HELD_OUT) >= 4
-    assert {name.removeprefix("drawn ") for name, _ in rosters_to_fit(with_held_out=True)} == {
-        "drawn",
-        *UNLIKE,
-    }
-    seeds = [seed for _, seed in rosters_to_fit(with_held_out=True)]
+    assert {name.removeprefix("drawn ") for name, _ in rosters} == {"drawn", "mixed", *UNLIKE}
+    seeds = [seed for _, seed in rosters]
     assert len(set(seeds)) == len(seeds)
     assert 100 <= min(seeds) <= max(seeds) < 900
