@@ -102,9 +102,71 @@ def test_links_lead_to_every_athlete_and_back(week, visit):
     page, _ = visit(pages(week)[0], DESK)
     athlete = pages(week)[1]
     page.locator(f'a[href="athletes/{athlete.name}"]').first.click()
-    page.wait_for_url(athlete.as_uri())
+    page.wait_for_url(f"{athlete.as_uri()}#walk=*")
     page.get_by_text("All athletes").click()
     page.wait_for_url(pages(week)[0].as_uri())
+
+
+def test_one_walks_from_athlete_to_athlete_in_the_order_of_the_roster_page(week, visit):
+    page, said = visit(pages(week)[0], DESK)
+    table = page.locator("table", has=page.locator("th", has_text="weeks to stage"))
+    order = [link.get_attribute("href") for link in table.locator("tbody a").all()]
+    table.locator("tbody a").nth(0).click()
+    for address in order[1:]:
+        page.locator("nav a", has_text="Next: ").click()
+        page.wait_for_url(f"**/{address}#walk=*")
+    assert page.locator("nav a", has_text="Next: ").count() == 0
+    page.locator("nav a", has_text="Previous: ").click()
+    page.wait_for_url(f"**/{order[-2]}#walk=*")
+    assert said == []
+
+
+def test_a_walk_that_somebody_forged_is_not_taken(week, visit):
+    page, _ = visit(pages(week)[1], DESK)
+    for forged in ("#walk=../../x,y", "#walk=<img>,heron", "#walk=javascript:alert(1)"):
+        page.goto(pages(week)[1].as_uri() + forged)
+        page.reload()
+        assert page.locator("header nav >> nth=0").locator("a").count() == 1
+
+
+def test_contents_lead_to_every_part_by_keyboard(week, visit):
+    page, _ = visit(pages(week)[1], PHONE)
+    links = page.locator("nav[aria-label=Contents] a")
+    assert links.all_inner_texts() == page.locator("main h2").all_inner_texts()
+    links.last.focus()
+    page.keyboard.press("Enter")
+    assert page.locator("main h2").last.bounding_box()["y"] < 900
+
+
+def test_what_is_folded_is_drawn_opens_by_keyboard_and_is_printed(week, visit):
+    held = [path for path in pages(week)[1:] if 'details class="fold"' in path.read_text(encoding="utf-8")]
+    assert held, "the demo has lifts that go well"
+    page, said = visit(held[0], DESK)
+    fold = page.locator("details.fold").first
+    assert fold.get_attribute("open") is None
+    width = fold.locator("figure svg").first.evaluate("e => Number(e.getAttribute('width'))")
+    assert width > DESK / 2, "drawn as wide as the page although nobody sees it yet"
+    page.evaluate(
+        "addEventListener('beforeprint', () => {"
+        " window.printed = [...document.querySelectorAll('.fold')].every(f => f.open); })"
+    )
+    page.pdf(format="A4")
+    assert page.evaluate("window.printed")
+    assert fold.get_attribute("open") is None, "as it was after the print"
+    fold.locator("summary").first.focus()
+    page.keyboard.press("Enter")
+    assert fold.locator("figure").first.is_visible()
+    assert said == []
+
+
+def test_charts_are_not_shrunk_on_a_phone(week, visit):
+    page, _ = visit(pages(week)[1], PHONE)
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    scales = page.evaluate(
+        "[...document.querySelectorAll('figure .chart svg')]"
+        ".map(e => e.getBoundingClientRect().width / e.viewBox.baseVal.width)"
+    )
+    assert min(scales) > 0.8, "labels of 12 pixels stay above 9"
 
 
 def test_a_page_prints_on_a4_with_its_cautions(week, visit, tmp_path):
