@@ -97,7 +97,7 @@ def assemble(
 def _roles(rows: pl.DataFrame) -> pl.DataFrame:
     """`role, role_source, chain` of every row (ordered)."""
     if rows.is_empty():
-        return rows.select(pl.lit(None, pl.String).alias(name) for name in ("role", "role_source", "chain"))
+        return pl.DataFrame(schema=dict.fromkeys(("role", "role_source", "chain"), pl.String))
     opens = rows.get_column("set_number").to_numpy() == 1
     days = rows.select("athlete", "lift").filter(pl.Series(opens))
     athlete = days.get_column("athlete").to_physical().to_numpy().astype(np.int64)
