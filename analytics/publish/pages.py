@@ -23,7 +23,7 @@ from traitlets.config import Config
 from analytics.publish import marks
 from analytics.publish.library import source_hash
 from analytics.publish.report import Facts
-from analytics.publish.show import CLOSED_MIME, FOLD_MIME, TABLE_MIME
+from analytics.publish.show import CLOSED_MIME, FOLD_MIME, TABLE_MIME, rows_of
 
 _TEMPLATES = Path(__file__).parent
 
@@ -113,6 +113,7 @@ def _exporter() -> TemplateExporter:
     exporter.register_filter("prose", lambda text: Markup(str(_prose(text)).strip()))
     exporter.register_filter("chart", _chart)
     exporter.register_filter("data", _data)
+    exporter.register_filter("rows_of", rows_of)
     exporter.register_filter("inside", inside)
     return exporter
 

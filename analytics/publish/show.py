@@ -8,6 +8,7 @@ notebook is not passed on, so text from an export cannot become markup.
 from __future__ import annotations
 
 import html
+import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -96,7 +97,7 @@ def figure(chart: Chart, frame: pl.DataFrame | None = None, look: Look | None = 
 
 
 def table_content(frame: pl.DataFrame, look: Look) -> dict[str, Any]:
-    """The table as JSON values: caption, columns (label, kind), rows of cells.
+    """The table as JSON values: caption, columns (label, kind), and rows of cells, which are JSON text.
 
     A cell is ``[text]``, ``[text, sort value]`` or ``[text, sort value or None, address]``.
     """
@@ -107,7 +108,14 @@ def table_content(frame: pl.DataFrame, look: Look) -> dict[str, Any]:
         cells.append([_cell(value, digits, link) for value in series])
         columns.append({"label": look.labels.get(name, name.replace("_", " ")), "kind": _kind(series)})
     rows = [list(row) for row in zip(*cells, strict=True)] if cells else []
-    return {"caption": look.caption, "columns": columns, "rows": rows, "sortable": look.sortable}
+    text = json.dumps(rows, ensure_ascii=False, separators=(",", ":"))
+    return {"caption": look.caption, "columns": columns, "rows": text, "sortable": look.sortable}
+
+
+def rows_of(content: Mapping[str, Any]) -> list[list[list[Any]]]:
+    """The rows of cells of a table's content."""
+    rows: list[list[list[Any]]] = json.loads(content["rows"])
+    return rows
 
 
 def _kind(series: pl.Series) -> str:
@@ -147,7 +155,7 @@ def _as_html(content: Mapping[str, Any]) -> str:
     head = "".join(f"<th>{html.escape(column['label'])}</th>" for column in content["columns"])
     body = "".join(
         "<tr>" + "".join(f"<td>{html.escape(cell[0])}</td>" for cell in row) + "</tr>"
-        for row in content["rows"]
+        for row in rows_of(content)
     )
     caption = html.escape(content["caption"])
     return f"<table><caption>{caption}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
@@ -155,5 +163,5 @@ def _as_html(content: Mapping[str, Any]) -> str:
 
 def _as_text(content: Mapping[str, Any]) -> str:
     lines = [[column["label"] for column in content["columns"]]]
-    lines += [[cell[0] for cell in row] for row in content["rows"]]
+    lines += [[cell[0] for cell in row] for row in rows_of(content)]
     return "\n".join(" | ".join(line) for line in lines)

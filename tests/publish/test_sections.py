@@ -6,7 +6,7 @@ import pytest
 from analytics.charts import Report, period_slope
 from analytics.publish import sections
 from analytics.publish.sections.blocks import plain
-from analytics.publish.show import FOLD_MIME, TABLE_MIME
+from analytics.publish.show import FOLD_MIME, TABLE_MIME, rows_of
 from analytics.schema import DECISIONS, SESSION_LOAD
 
 PARTS = (
@@ -133,7 +133,7 @@ def decided(report, subject, day):
 
 def cells(shown):
     content = next(one.bundle[TABLE_MIME] for one in shown if TABLE_MIME in one.bundle)
-    return [[cell[0] for cell in row] for row in content["rows"]]
+    return [[cell[0] for cell in row] for row in rows_of(content)]
 
 
 def test_a_decision_is_followed_by_what_the_lift_did_before_and_since(demo_report):
