@@ -2,7 +2,7 @@
 
 from analytics.intake.batch import Batch, carried, one_batch, part_of, parted
 from analytics.intake.folder import Source
-from analytics.intake.intake import Intake, latest_week_end, read_batch, read_folder
+from analytics.intake.intake import Intake, latest_week_end, read_batch, read_folder, share_of
 from analytics.intake.ledger import file_lines
 
 __all__ = [
@@ -17,4 +17,5 @@ __all__ = [
     "parted",
     "read_batch",
     "read_folder",
+    "share_of",
 ]

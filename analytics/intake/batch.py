@@ -38,6 +38,11 @@ class Batch:
         return tuple(source for source in self.exports if source.athlete is None)
 
     @property
+    def own_names(self) -> frozenset[str]:
+        """Names of the files that are one athlete's of this batch."""
+        return frozenset(s.name for s in (*self.exports, *self.checkins) if s.athlete is not None)
+
+    @property
     def catalogue(self) -> Catalogue:
         """The catalogue with the coach's own exercises."""
         return catalogue_of(self.own_exercises)
@@ -76,10 +81,10 @@ def one_batch(folder: Path) -> Batch:
 def parted(batch: Batch, most: int) -> list[Batch]:
     """The batch in parts of at most `most` athletes, in order of their ids; the first one answers.
 
-    A file that may hold many athletes ties them together: then there is one part.
+    A file that may hold many athletes is in every part.
     """
     ids = sorted(batch.athletes)
-    if len(ids) <= most or batch.shared:
+    if len(ids) <= most:
         return [batch]
     count = -(-len(ids) // most)
     cuts = [len(ids) * k // count for k in range(count + 1)]

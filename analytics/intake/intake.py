@@ -78,20 +78,37 @@ def read_batch(batch: Batch, as_of: date) -> Intake:
     asides.extend(done.set_aside)
     calendar, decisions = _plans(batch, as_of, failures, rows, asides)
     aside = pl.concat(asides, how="diagonal_relaxed") if asides else SET_ASIDE.empty()
-    own = pl.col("athlete").is_in(batch.athletes)
-    told = own | pl.col("athlete").is_null() & batch.answers
-    whole = len(batch.athletes) == len(roster.athletes)
-    return Intake(
-        roster=replace(roster, athletes=tuple(a for a in roster.athletes if a.id in set(batch.athletes))),
+    everything = Intake(
+        roster=roster,
         catalogue=catalogue,
-        sets=done.sets if whole else done.sets.filter(own),
-        set_aside=conform(aside.filter(told), SET_ASIDE),
-        ledger=account.ledger_table(rows).filter(told),
+        sets=done.sets,
+        set_aside=conform(aside, SET_ASIDE),
+        ledger=account.ledger_table(rows),
         checkins=checkins,
         calendar=calendar,
         decisions=decisions,
-        unknown_exercises=done.unknown.filter(own),
-        failures=tuple(f for f in failures if batch.answers or f.path not in {s.name for s in batch.shared}),
+        unknown_exercises=done.unknown,
+        failures=tuple(failures),
+    )
+    return everything if len(batch.athletes) == len(roster.athletes) else share_of(everything, batch)
+
+
+def share_of(intake: Intake, batch: Batch) -> Intake:
+    """What was read of the athletes of `batch`, a part of the batch that `intake` was read from."""
+    own = pl.col("athlete").is_in(batch.athletes)
+    told = own | pl.col("athlete").is_null() & batch.answers
+    chosen = set(batch.athletes)
+    return replace(
+        intake,
+        roster=replace(intake.roster, athletes=tuple(a for a in intake.roster.athletes if a.id in chosen)),
+        sets=intake.sets.filter(own),
+        set_aside=intake.set_aside.filter(told),
+        ledger=intake.ledger.filter(told),
+        checkins=intake.checkins.filter(own),
+        calendar=intake.calendar.filter(own),
+        decisions=intake.decisions.filter(own),
+        unknown_exercises=intake.unknown_exercises.filter(own),
+        failures=tuple(f for f in intake.failures if batch.answers or f.path in batch.own_names),
     )
 
 
@@ -152,8 +169,7 @@ def _plans(
     rows: list[pl.DataFrame],
     asides: list[pl.DataFrame],
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """(calendar, decisions) of the batch's athletes."""
-    own = pl.col("athlete").is_in(batch.athletes)
+    """(calendar, decisions) of the whole roster."""
     tables = []
     for name, read in zip(PLANS, (read_calendar, read_decisions), strict=True):
         source = next((plan for plan in batch.plans if plan.name == name), None)
@@ -162,9 +178,9 @@ def _plans(
             table, aside = read(raw, name, batch.roster, as_of)
             asides.append(aside)
         except BadExport as problem:
-            if batch.answers and source is not None:
+            if source is not None:
                 failures.append(problem)
                 rows.append(account.refused(name, None, count_lines(source), str(problem)))
             table, _ = read(None, name, batch.roster, as_of)
-        tables.append(table.filter(own))
+        tables.append(table)
     return tables[0], tables[1]

@@ -15,9 +15,9 @@ from pathlib import Path
 import polars as pl
 
 from analytics.errors import BadCall, BadExport
-from analytics.intake import Batch, one_batch, parted
+from analytics.intake import Batch, one_batch
 from analytics.judging.crew import Crew, crew
-from analytics.judging.part import Done, Part, halves, judge_here, judge_to_files, landed, spoiled
+from analytics.judging.part import Done, Part, halves, judge_here, judge_to_files, landed, parts_of, spoiled
 from analytics.pieces import Pieces
 from analytics.roster import Roster
 from analytics.week import whole
@@ -115,7 +115,7 @@ def _pieces(done: list[Done]) -> dict[str, Pieces]:
 def _all_parts(asked: Asked, batch: Batch, as_of: date, scratch: Path, on_judged: OnJudged) -> list[Done]:
     """Every part of the batch, in order of athletes."""
     most = min(max(-(-len(batch.athletes) // PARTS), FEWEST_ATHLETES), MOST_ATHLETES)
-    parts = [Part(batch=one, as_of=as_of) for one in parted(batch, most)]
+    parts = parts_of(batch, as_of, most)
     alone = len(parts) == 1 and asked.scheduler is None
     round_ = _Round(
         waiting={part.first: part for part in parts},

@@ -10,17 +10,28 @@ from datetime import date
 from pathlib import Path
 
 from analytics.errors import BadExport
-from analytics.intake import Batch, Source, carried, latest_week_end, part_of, read_batch
+from analytics.intake import (
+    Batch,
+    Intake,
+    Source,
+    carried,
+    latest_week_end,
+    part_of,
+    parted,
+    read_batch,
+    share_of,
+)
 from analytics.pieces import write_piece
 from analytics.week import LARGE, Study, study
 
 
 @dataclass(frozen=True, kw_only=True)
 class Part:
-    """One call: a batch, and the day as of which it is judged."""
+    """One call: a batch, and the day as of which it is judged; `intake` where it has been read already."""
 
     batch: Batch
     as_of: date
+    intake: Intake | None = None
 
     @property
     def first(self) -> str:
@@ -44,7 +55,7 @@ class Done:
 
 def judge_here(part: Part) -> Done:
     """Read and studied in this process, all tables in memory."""
-    intake = read_batch(part.batch, part.as_of)
+    intake = part.intake or read_batch(part.batch, part.as_of)
     return Done(
         first=part.first,
         study=study(intake, part.as_of),
@@ -87,15 +98,31 @@ def landed(done: Done, scratch: Path) -> Done:
 
 
 def packed(part: Part) -> Part:
-    """The part with the bytes of its files."""
-    return replace(part, batch=carried(part.batch))
+    """The part with all it needs of this disk."""
+    return part if part.intake else replace(part, batch=carried(part.batch))
+
+
+def parts_of(batch: Batch, as_of: date, most: int) -> list[Part]:
+    """The batch in parts of at most `most` athletes.
+
+    A file that may hold many athletes ties them together: then they are read here, once, and studied apart.
+    """
+    parts = [Part(batch=one, as_of=as_of) for one in parted(batch, most)]
+    if len(parts) == 1 or not batch.shared:
+        return parts
+    return _shares(read_batch(batch, as_of), parts)
 
 
 def halves(part: Part) -> list[Part]:
     """The part as two, of half the athletes each."""
     ids = sorted(part.batch.athletes)
     middle = len(ids) // 2
-    return [replace(part, batch=part_of(part.batch, half)) for half in (ids[:middle], ids[middle:])]
+    parts = [replace(part, batch=part_of(part.batch, half)) for half in (ids[:middle], ids[middle:])]
+    return _shares(part.intake, parts) if part.intake else parts
+
+
+def _shares(intake: Intake, parts: list[Part]) -> list[Part]:
+    return [replace(part, intake=share_of(intake, part.batch)) for part in parts]
 
 
 def spoiled(part: Part, problem: BaseException) -> Part:
@@ -104,8 +131,9 @@ def spoiled(part: Part, problem: BaseException) -> Part:
     cure = "This is a fault of the program: keep the file and report it"
 
     def refused(sources: tuple[Source, ...]) -> tuple[Source, ...]:
-        return tuple(replace(s, carried=BadExport(s.name, 1, why, cure)) for s in sources)
+        bad = (BadExport(source.name, 1, why, cure) for source in sources)
+        return tuple(replace(s, athlete=part.first, carried=b) for s, b in zip(sources, bad, strict=True))
 
     batch = part.batch
     files = replace(batch, exports=refused(batch.exports), checkins=refused(batch.checkins))
-    return replace(part, batch=files)
+    return replace(part, batch=files, intake=None)

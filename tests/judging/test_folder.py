@@ -11,7 +11,7 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from analytics.errors import BadCall
-from analytics.intake import one_batch, part_of, parted, read_batch, read_folder
+from analytics.intake import one_batch, part_of, read_batch, read_folder
 from analytics.judging import Asked, folder, judged, part
 from analytics.judging.crew import Crew, _Here
 from analytics.pieces import Pieces
@@ -152,22 +152,51 @@ def test_nothing_to_judge_is_said_and_nothing_written(demo_folder, tmp_path):
     assert not (tmp_path / "scratch").exists()
 
 
-def test_a_file_of_many_athletes_is_read_for_each_part(tmp_path):
-    shared = tmp_path / "shared"
-    (shared / "exports").mkdir(parents=True)
-    (shared / "roster.toml").write_text(
+@pytest.fixture
+def shared(tmp_path):
+    """Three athletes whose sets stand in one file, and a stranger's."""
+    place = tmp_path / "shared"
+    (place / "exports").mkdir(parents=True)
+    (place / "roster.toml").write_text(
         '[defaults]\nunit = "kg"\n' + "".join(f'[[athlete]]\nid = "{a}"\nname = "{a}"\n' for a in "abc")
     )
     rows = [f"2026-11-{day:02d},{a},Bench press,{60 + day},8" for day in (2, 9, 16) for a in "abcd"]
     log = "\n".join(["Date,Athlete,Exercise,Weight (kg),Reps", *rows, "2026-11-16,a,Bench press,heavy,8"])
-    (shared / "exports" / "all.csv").write_text(log + "\n")
-    batch = one_batch(shared)
-    assert parted(batch, 1) == [batch]
-    whole = read_folder(shared, AS_OF)
+    (place / "exports" / "all.csv").write_text(log + "\n")
+    return place
+
+
+def test_each_part_reads_its_share_of_a_file_of_many_athletes(shared):
+    batch, whole = one_batch(shared), read_folder(shared, AS_OF)
     parts = [read_batch(part_of(batch, [one]), AS_OF) for one in "abc"]
-    assert_frame_equal(pl.concat(one.sets for one in parts), whole.sets)
-    assert_frame_equal(
-        pl.concat(one.set_aside for one in parts).sort("source_row"), whole.set_aside.sort("source_row")
-    )
-    assert_frame_equal(pl.concat(one.ledger for one in parts), whole.ledger)
-    assert analyse(whole, AS_OF)["lifts"].height == 3
+    for name in ("sets", "set_aside", "ledger"):
+        together = pl.concat(getattr(one, name) for one in parts)
+        assert_frame_equal(together, getattr(whole, name), check_row_order=False)
+
+
+def test_a_file_of_many_athletes_is_judged_in_parts(shared, tmp_path, monkeypatch):
+    expected = analyse(read_folder(shared, AS_OF), AS_OF)
+    monkeypatch.setattr(folder, "FEWEST_ATHLETES", 1)
+    in_this_process(monkeypatch)
+    reads = []
+    monkeypatch.setattr(part, "read_batch", lambda *asked: reads.append(1) or read_batch(*asked))
+    with judged(ask(shared, tmp_path), quiet) as found:
+        tables = tables_of(found)
+    assert len(reads) == 1
+    assert set(tables) == set(expected)
+    for name, table in expected.items():
+        assert_frame_equal(tables[name], table, check_exact=True)
+
+
+def test_the_athlete_of_a_shared_file_who_cannot_be_judged_costs_no_other(shared, tmp_path, monkeypatch):
+    def study(intake, as_of, real=part.study):
+        if "b" in intake.sets["athlete"]:
+            raise ZeroDivisionError("no such number")
+        return real(intake, as_of)
+
+    monkeypatch.setattr(part, "study", study)
+    with judged(ask(shared, tmp_path), quiet) as found:
+        assert found.tables["lifts"]["athlete"].to_list() == ["a", "c"]
+        listed = found.tables["attention"].filter(pl.col("athlete") == "b", "listed")
+    assert "unreadable_file" in listed["kind"].to_list()
+    assert "could not be judged" in str(found.failures[0])
