@@ -97,6 +97,14 @@ def out_of_a_cut(report):
     return {**report.tables, "cuts": report["cuts"].clear()}
 
 
+def test_the_aim_is_one_band_behind_the_weeks_of_each_group_that_has_one(demo_report):
+    rows = [row for row in rows_of(charts.weeks_figure(demo_report), "weeks") if row["aim_low"] is not None]
+    aims = demo_report["muscles"].drop_nulls("aim_low").with_columns(name=demo_report.named("muscle"))
+    assert aims.height > 3
+    told = sorted((row["name"], row["aim_low"], row["aim_high"]) for row in rows)
+    assert told == sorted(aims.select("name", "aim_low", "aim_high").rows())
+
+
 def test_hostile_names_stay_text(demo_report):
     lift = exercise(demo_report)
     hostile = demo_report["names"].with_columns(

@@ -163,3 +163,14 @@ def test_a_decision_about_a_muscle_group_is_followed_by_its_sets(demo_report):
 def test_without_decisions_there_is_no_such_part(demo_report):
     none = Report.of({**demo_report.tables, "decisions": demo_report["decisions"].clear()})
     assert sections.outcomes(none) == []
+
+
+def test_the_roster_page_says_how_many_lifts_hold_in_a_cut(demo_tables):
+    shown = sections.roster.standing(demo_tables)
+    content = next(one.bundle[TABLE_MIME] for one in shown if TABLE_MIME in one.bundle)
+    place = [column["label"] for column in content["columns"]].index("held in a cut")
+    told = {row[0]: row[place] for row in cells(shown)}
+    cuts = demo_tables["cuts"]
+    expected = {row["athlete"]: f"{row['held']} of {row['lifts']}" for row in cuts.to_dicts()}
+    assert expected
+    assert {athlete: words for athlete, words in told.items() if words != "–"} == expected

@@ -79,6 +79,7 @@ def standing(tables: Tables) -> list[Shown]:
         .select("athlete", "name", "phase", "stage_date", "weeks_to_stage")
         .join(entries, on="athlete", how="left")
         .join(counts, on="athlete", how="left")
+        .join(_held(tables), on="athlete", how="left")
         .join(_this_week(tables), on="athlete", how="left")
         .join(tables["quality"].select("athlete", "last_date"), on="athlete", how="left")
         .with_columns(pl.col("entries").fill_null(0))
@@ -87,11 +88,17 @@ def standing(tables: Tables) -> list[Shown]:
     labels = {
         "entries": "entries on the list",
         "kind": "this week",
+        "held": "held in a cut",
         "stage_date": "stage date",
         "last_date": "last logged day",
     }
     look = Look(labels=labels, links={"athlete": PAGE}, decimals={"weeks_to_stage": 0}, sortable=True)
     return [words("## All athletes"), table(rows, look)]
+
+
+def _held(tables: Tables) -> pl.DataFrame:
+    """How many lifts hold, by athlete in a cut or peak phase: there it says more than their states."""
+    return tables["cuts"].select("athlete", held=pl.format("{} of {}", "held", "lifts"))
 
 
 def changed(tables: Tables) -> list[Shown]:

@@ -113,4 +113,4 @@ def _answers(rows: pl.DataFrame, report: Report) -> pl.DataFrame:
 
 
 def _level(columns: list[pl.Expr]) -> pl.Expr:
-    return pl.format("{} ({} to {})", *[column.round(0).cast(pl.Int32) for column in columns])
+    return pl.format("{}\u00a0({}\u00a0to\u00a0{})", *[column.round(0).cast(pl.Int32) for column in columns])
