@@ -29,9 +29,15 @@ def athletes(folder: Path) -> list[tuple[str, str]]:
     return [(name, athlete) for name, athlete in people.rows()]
 
 
+@functools.cache
+def _scans(folder: Path) -> dict[str, pl.LazyFrame]:
+    """Every table of the shelf, its file opened once."""
+    return {file.stem: pl.scan_parquet(file) for file in sorted(folder.glob("*.parquet"))}
+
+
 @functools.lru_cache(maxsize=8)
 def report(folder: Path, athlete: str) -> Report:
     """One athlete's tables."""
-    own = pl.col("athlete") == athlete
-    files = sorted(folder.glob("*.parquet"))
-    return Report.of({file.stem: pl.scan_parquet(file).filter(own).collect() for file in files})
+    scans = _scans(folder)
+    found = pl.collect_all([scan.filter(pl.col("athlete") == athlete) for scan in scans.values()])
+    return Report.of(dict(zip(scans, found, strict=True)))
