@@ -67,12 +67,13 @@ def _lift_rows(lifts: pl.DataFrame, shares: pl.DataFrame) -> pl.DataFrame:
         pl.col("last_date") >= last - timedelta(days=STALE_DAYS)
     )
     half = (pl.col("slope_high") - pl.col("slope_low")) / 2
+    # Times, not over: Polars divides a column of one row otherwise than a longer one, in the last bit.
     return current.select(
         "athlete",
         "exercise",
         subject="exercise",
         value="slope_pct_per_week",
-        error=(half / Z80).clip(lower_bound=_LEAST_ERROR),
+        error=(half * (1 / Z80)).clip(lower_bound=_LEAST_ERROR),
     ).join(shares.filter("direct").select("exercise", "muscle"), on="exercise")
 
 
