@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import sync_playwright
@@ -124,6 +125,7 @@ def found_server(server, home):
 def desk(browser, lab):
     """The consult notebook after all its cells ran, and what the browser said and asked from elsewhere."""
     context, said = browser.new_context(viewport={"width": 1280, "height": 1300}), []
+    here = urlsplit(lab["url"]).netloc
 
     def only_here(route):
         if route.request.url.startswith((lab["url"], "data:", "blob:")):
@@ -136,6 +138,10 @@ def desk(browser, lab):
     page = context.new_page()
     page.on("console", lambda message: said.append(message.text) if message.type == "error" else None)
     page.on("pageerror", lambda error: said.append(f"error: {error}"))
+    page.on(
+        "websocket",
+        lambda own: said.append(f"asked: {own.url}") if urlsplit(own.url).netloc != here else None,
+    )
     page.goto(f"{lab['url']}lab/tree/consult.ipynb?token={lab['token']}")
     page.wait_for_selector(".jp-Notebook .jp-CodeCell", timeout=60_000)
     page.wait_for_selector("text=Python 3 (ipykernel) | Idle", timeout=60_000)
