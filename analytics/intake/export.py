@@ -79,7 +79,7 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
     who = _athletes(sheet, athlete, context, name, problems)
     facts = (_shared(context.roster, athlete, "date_order"), delimiter, context.words)
     read = read_rows(sheet, name, facts, problems)
-    rows = read.rows
+    rows = read.rows.drop("part", "piece")
     whole = rows.height == sheet.row.len()
     rows = rows.hstack([(who if whole else who[rows.get_column("at")]).alias("athlete")])
     later = _after(rows.get_column("date"), context.as_of)
@@ -94,12 +94,12 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
         rows = rows.filter(~later)
     bad = table.get_column("row").unique()
     if bad.len():
-        rows = rows.filter(~among(rows.get_column("row"), bad))
+        rows = _kept(rows, ~among(rows.get_column("row"), bad))
     rows, unit = _with_unit(rows, context.roster, name)
     amounts = [rows.get_column(name) for name in ("value", "reps", "seconds")]
     if all(amount.null_count() for amount in amounts):
         done = any_of([amount.is_not_null() for amount in amounts])
-        rows = rows if done.all() else rows.filter(done)
+        rows = rows if done.all() else _kept(rows, done)
     return Export(
         name=name,
         athlete=athlete,
@@ -113,6 +113,20 @@ def read_export(raw: bytes, name: str, athlete: str | None, context: Context) ->
         date_order=read.date_order,
         unit=unit,
     )
+
+
+def _kept(rows: pl.DataFrame, mask: pl.Series) -> pl.DataFrame:
+    """The rows of a mask; columns without any value, of which there are many, are made anew."""
+    if rows.is_empty():
+        return rows
+    names = [name for name in rows.columns if rows.get_column(name).null_count() < rows.height]
+    kept = rows.select(names).filter(mask)
+    empty = [
+        constant(None, kept.height, dtype).alias(name)
+        for name, dtype in rows.schema.items()
+        if name not in names
+    ]
+    return kept.hstack(empty)
 
 
 def _after(days: pl.Series, day: date) -> pl.Series:

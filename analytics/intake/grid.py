@@ -6,6 +6,7 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import repeat
 
@@ -105,7 +106,8 @@ def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.Dat
     if not text.utf8:
         return None
     quoted = b'"' in text.utf8
-    if quoted and _odd_quotes(text.utf8, delimiter):
+    large = len(text.utf8) > _LARGE
+    if quoted and not large and _odd_quotes(text.utf8, delimiter):
         return None
     table = pl.scan_csv(
         text.utf8,
@@ -116,13 +118,17 @@ def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.Dat
         truncate_ragged_lines=False,
         missing_columns="insert",
     )
-    try:
-        # The streaming engine reads categories with all threads, the other one starts sooner.
-        cells = table.collect(engine="streaming" if len(text.utf8) > _LARGE else "in-memory")
-    except pl.exceptions.PolarsError:
-        return None
-    if cells.height != text.lines:
-        return None
+    with ThreadPoolExecutor(1) as pool:
+        # Quotes and lines of a large file are looked at while its cells are read.
+        odd = pool.submit(_odd_quotes, text.utf8, delimiter) if quoted and large else None
+        lines = pool.submit(getattr, text, "lines") if large else None
+        try:
+            # The streaming engine reads categories with all threads, the other one starts sooner.
+            cells = table.collect(engine="streaming" if large else "in-memory")
+        except pl.exceptions.PolarsError:
+            return None
+        if cells.height != (lines.result() if lines else text.lines) or (odd and odd.result()):
+            return None
     return cells.insert_column(0, pl.int_range(1, cells.height + 1, dtype=pl.Int32, eager=True).alias("row"))
 
 
