@@ -37,7 +37,7 @@ def _shape() -> alt.Shape:
 @shape
 def _slopes() -> alt.LayerChart:
     y = alt.Y("label:N", sort=Gap("order"), title=None, axis=alt.Axis(labelLimit=260))
-    x = alt.X("slope:Q", title="slope of strength, % a week, with its 80 % interval")
+    x = alt.X("slope:Q", title="slope, % a week (80 % interval)")
     tips = [
         alt.Tooltip("label:N", title="lift"),
         alt.Tooltip("slope:Q", title="% a week"),
@@ -92,7 +92,7 @@ def _spread() -> alt.LayerChart:
         .mark_point(filled=True, size=60, opacity=0.85, description=Gap("say"))
         .encode(
             y=alt.Y("name:N", sort=Gap("order"), title=None),
-            x=alt.X("slope:Q", title="slope of strength, % a week"),
+            x=alt.X("slope:Q", title="slope, % a week"),
             color=_colour(),
             shape=_shape(),
             tooltip=[

@@ -7,7 +7,7 @@ from analytics.charts import Report, period_slope
 from analytics.publish import sections
 from analytics.publish.sections.blocks import plain
 from analytics.publish.show import FOLD_MIME, TABLE_MIME, rows_of
-from analytics.schema import DECISIONS, SESSION_LOAD
+from analytics.schema import ATTENTION, DECISIONS, SESSION_LOAD
 
 PARTS = (
     "opening",
@@ -94,8 +94,16 @@ def test_what_needs_a_decision_stands_open_and_progress_is_folded_after_it(demo_
     assert texts(shown[opened:]).count("###") == 2
 
 
-def test_without_progress_nothing_is_folded(demo_report):
-    assert folds(sections.lifts(with_states(demo_report, "stalled", "unsure"))) == []
+def test_an_unsure_lift_stands_open_only_while_it_is_on_the_list(demo_report):
+    report = with_states(demo_report, "stalled", "unsure")
+    lift, family = report["lifts"].select("exercise", "family").row(1)
+    none = Report.of({**report.tables, "attention": report["attention"].clear()})
+    name = report.word(lift)
+    assert folds(sections.lifts(none)) == [f"Unsure, nothing to decide yet: {name}", ""]
+    for subject in (lift, family):
+        row = dict.fromkeys(ATTENTION.names) | {"subject": subject, "listed": True}
+        listed = pl.DataFrame([row], schema={c.name: c.dtype for c in ATTENTION.columns})
+        assert folds(sections.lifts(Report.of({**report.tables, "attention": listed}))) == []
 
 
 def test_lifts_that_hold_in_a_cut_are_folded_as_held(demo_report):

@@ -23,17 +23,27 @@ def lifts(report: Report) -> list[Shown]:
     )
     if ranked.is_empty():
         return [words("## Lifts\n\nNo set can tell strength yet.")]
+    listed = set(report["attention"].filter("listed")["subject"])
     panels: dict[str, list[Shown]] = {}
     names: dict[str, list[str]] = {}
     for row in ranked.iter_rows(named=True):
         stand = standing(report, row)
-        well = stand.word if stand.held or row["state"] == "progressing" else ""
-        panels.setdefault(well, []).extend(_panel(row, stand, report))
-        names.setdefault(well, []).append(row["name"])
+        group = _group(row, stand, listed)
+        panels.setdefault(group, []).extend(_panel(row, stand, report))
+        names.setdefault(group, []).append(row["name"])
     shown = [words(_INTRODUCTION), table(_answers(ranked, report), _ANSWER_LOOK), *panels.pop("", [])]
-    for word, own in panels.items():
-        shown += folded(f"{word.capitalize()}: {', '.join(names[word])}", own)
+    for group, own in panels.items():
+        shown += folded(f"{group}: {', '.join(names[group])}", own)
     return shown
+
+
+def _group(row: dict[str, Any], stand: Standing, listed: set[str]) -> str:
+    """Under which words a lift that asks for no decision is folded; empty for one that does."""
+    if stand.held or row["state"] == "progressing":
+        return stand.word.capitalize()
+    if row["state"] == "unsure" and not listed & {row["exercise"], row["family"]}:
+        return "Unsure, nothing to decide yet"
+    return ""
 
 
 def _panel(row: dict[str, Any], stand: Standing, report: Report) -> list[Shown]:
