@@ -9,7 +9,6 @@ import polars as pl
 
 from analytics.charts.ahead import ahead, end_of_sight
 from analytics.charts.figure import Figure, Said, figure_of
-from analytics.charts.look import STATES
 from analytics.charts.panel import PANEL
 from analytics.charts.pounds import load_labels, load_title, load_words
 from analytics.charts.report import Report
@@ -120,7 +119,7 @@ def _onset(lift: dict[str, Any], first: date, as_of: date) -> list[dict[str, Any
     if lift["state"] not in ("stalled", "regressing") or since is None:
         return []
     day = f"{since:%d %b}" if since.year == as_of.year else f"{since:%d %b %Y}"
-    return [{"date": max(since, first), "words": f"{STATES[lift['state']][2]} since {day}"}]
+    return [{"date": max(since, first), "words": f"since {day}"}]
 
 
 def _table(report: Report, sessions: pl.DataFrame) -> pl.DataFrame:

@@ -73,7 +73,7 @@ def PANEL() -> alt.LayerChart:
         "kg:Q",
         title=Gap("level"),
         scale=alt.Scale(zero=False, nice=True, domain=Gap("reach")),
-        axis=alt.Axis(labelExpr=Gap("labels")),
+        axis=alt.Axis(labelExpr=Gap("labels"), tickCount=6),
     )
     onset = over("onset")
     layers = [

@@ -18,9 +18,7 @@ def load_title(report: Report, what: str) -> str:
 
 
 def load_labels(report: Report) -> str:
-    """Vega expression for the labels of an axis in kilograms."""
-    return (
-        f"datum.label + ' kg, ' + format(datum.value / {KG_PER_LB}, 'd') + ' lb'"
-        if report.in_pounds
-        else "datum.label"
-    )
+    """Vega expression for the labels of an axis in kilograms: two lines where both units are told."""
+    if not report.in_pounds:
+        return "datum.label"
+    return f"[datum.label + ' kg', format(datum.value / {KG_PER_LB}, 'd') + ' lb']"

@@ -13,8 +13,8 @@ from analytics.trend.tables import SURE
 
 _CALENDAR_SHADE = "#e4e0d6"
 _WEEK = timedelta(days=7)
-_ROOM_FOR_A_DATE, _ROOM_FOR_A_WORD = 0.3, 0.18
-"""Share of the chart's width that a label needs on a phone."""
+_PHONE, _LETTER, _GAP = 250, 5.6, 8
+"""Pixels: how wide a chart is on a phone, a letter of a label, and what keeps two labels apart."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,16 +78,17 @@ def answer_rows(told: list[Answer], seen: tuple[date, date]) -> list[dict[str, A
     return rows
 
 
-def present(told: list[Answer], seen: tuple[date, date]) -> Label | None:
+def present(answered: list[Answer], seen: tuple[date, date]) -> Label | None:
     """The label of the present answer: from its first day on, or up to now where it is too young for that."""
-    if not told or told[-1].last <= seen[0]:
+    if not answered or answered[-1].last <= seen[0]:
         return None
-    one, (first, last) = told[-1], seen
+    one, (first, last) = answered[-1], seen
     start, end = max(one.first - _WEEK, first), min(one.last, last)
-    if _share(start, last, seen) >= _ROOM_FOR_A_DATE:
-        return Label(words=_label(one, 1), at=start, side="left", since=start)
-    reach = timedelta(days=round(_ROOM_FOR_A_DATE * (last - first).days))
-    return Label(words=_label(one, 1), at=end, side="right", since=max(first, end - reach))
+    told = _label(one, 1)
+    if _share(start, last, seen) >= _needed(told):
+        return Label(words=told, at=start, side="left", since=start)
+    reach = timedelta(days=round(_needed(told) * (last - first).days))
+    return Label(words=told, at=end, side="right", since=max(first, end - reach))
 
 
 def _share(start: date, end: date, seen: tuple[date, date]) -> float:
@@ -95,10 +96,13 @@ def _share(start: date, end: date, seen: tuple[date, date]) -> float:
 
 
 def _label(one: Answer, room: float) -> str:
+    """The longest words that fit into this share of the chart's width: the state with its day, or without."""
     word = STATES[one.state][2]
-    if room < _ROOM_FOR_A_WORD:
-        return ""
-    return f"{word}, {one.first:%d %b}" if room >= _ROOM_FOR_A_DATE else word
+    return next((text for text in (f"{word}, {one.first:%d %b}", word) if _needed(text) <= room), "")
+
+
+def _needed(text: str) -> float:
+    return (_LETTER * len(text) + _GAP) / _PHONE
 
 
 def phase_rows(report: Report, seen: tuple[date, date]) -> list[dict[str, Any]]:
