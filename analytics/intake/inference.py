@@ -20,6 +20,7 @@ from analytics.intake.role_rules import (
     judge_lighter,
     opens_pause,
     pauses,
+    shown_share,
     warm_ups,
 )
 from analytics.intake.threads import side_by_side
@@ -127,12 +128,12 @@ class _Work:
         at, log = block.rows, self._log
         load, rir, rest_s = np.maximum(log.load_kg[at], LIGHTEST), log.rir[at], log.rest_s[at]
         reps = np.maximum(log.reps[at], 1).astype(float)
-        best = best_strength(np.log(load), reps, rir)
+        best = np.log(np.maximum.reduceat(load * shown_share(reps, rir), block.starts))
         most, least = np.maximum.reduceat(load, block.starts), np.minimum.reduceat(load, block.starts)
         paused = opens_pause(reps, before(reps), rir, rest_s) & ~self._fresh[at]
         if self._told is not None:
             paused |= self._told[at] >= 0
-        self._top[block.first : block.last] = np.maximum.reduceat(best, block.starts)
+        self._top[block.first : block.last] = best
         even = most < _EVEN * least
         if paused.any():
             even &= ~np.logical_or.reduceat(paused, block.starts)

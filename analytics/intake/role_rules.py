@@ -84,9 +84,14 @@ def after(values: np.ndarray) -> np.ndarray:
     return np.concatenate([values[1:], values[-1:]])
 
 
+def shown_share(reps: np.ndarray, rir: np.ndarray) -> np.ndarray:
+    """Strength that sets show over their load, reserve counted where it is known (at most 5)."""
+    return 1 + (reps - 1 + np.fmin(np.fmax(rir, 0), 5)) / BEND
+
+
 def best_strength(log_load: np.ndarray, reps: np.ndarray, rir: np.ndarray) -> np.ndarray:
-    """Log strength that sets show, reserve counted where it is known (at most 5)."""
-    return log_load + np.log1p((reps - 1 + np.fmin(np.fmax(rir, 0), 5)) / BEND)
+    """Log strength that sets show."""
+    return log_load + np.log(shown_share(reps, rir))
 
 
 def warm_ups(sets: Sequences) -> np.ndarray:
