@@ -18,7 +18,10 @@ def load_title(report: Report, what: str) -> str:
 
 
 def load_labels(report: Report) -> str:
-    """Vega expression for the labels of an axis in kilograms: two lines where both units are told."""
+    """Vega expression for the labels of an axis in kilograms: two lines where both units are told.
+
+    The lowest label is left out then, as its second line would lie on the labels of the other axis.
+    """
     if not report.in_pounds:
         return "datum.label"
-    return f"[datum.label + ' kg', format(datum.value / {KG_PER_LB}, 'd') + ' lb']"
+    return f"datum.index ? [datum.label + ' kg', format(datum.value / {KG_PER_LB}, 'd') + ' lb'] : ''"

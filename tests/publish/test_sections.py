@@ -182,3 +182,13 @@ def test_the_roster_page_says_how_many_lifts_hold_in_a_cut(demo_tables):
     expected = {row["athlete"]: f"{row['held']} of {row['lifts']}" for row in cuts.to_dicts()}
     assert expected
     assert {athlete: words for athlete, words in told.items() if words != "–"} == expected
+
+
+def test_a_file_is_told_without_its_folder_beside_its_athlete(demo_tables):
+    row = {"rank": 1, "athlete": "heron", "subject": "row 7 of exports/heron/log.csv", "subject_kind": "data"}
+    row |= {"kind": "unlikely_rows", "probability": 1.0, "evidence": "e", "try_next": "t", "listed": True}
+    entry = pl.DataFrame(
+        [dict.fromkeys(ATTENTION.names) | row], schema={c.name: c.dtype for c in ATTENTION.columns}
+    )
+    shown = sections.roster.attention({**demo_tables, "attention": entry})
+    assert "row 7 of log.csv" in cells(shown)[0]

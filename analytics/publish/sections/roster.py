@@ -29,7 +29,7 @@ def attention(tables: Tables) -> list[Shown]:
         f"{listed.height - judged.height} are plain counts. Order: probability, raised for your priorities, "
         "for a near stage date and for strength that is being lost."
     )
-    named = _with_names(listed, tables, "subject")
+    named = _without_folders(_with_names(listed, tables, "subject"))
     shown = named.select(
         "rank",
         athlete="athlete",
@@ -103,7 +103,7 @@ def _held(tables: Tables) -> pl.DataFrame:
 
 def changed(tables: Tables) -> list[Shown]:
     """What this week's answers say that last week's did not."""
-    changes = _with_names(tables["changes"], tables, "subject")
+    changes = _without_folders(_with_names(tables["changes"], tables, "subject"))
     if changes.is_empty():
         return [words("## Changed since last week\n\nNo answer changed.")]
     shown = changes.select("athlete", subject="label", change="sentence")
@@ -157,6 +157,14 @@ def _lifts(tables: Tables) -> pl.DataFrame:
         named.join(people, on="athlete", how="left")
         .join(order, on="athlete", how="left")
         .sort("first", "athlete", "exercise", nulls_last=True)
+    )
+
+
+def _without_folders(entries: pl.DataFrame) -> pl.DataFrame:
+    """Files as their athlete knows them: whose folder they are in stands beside them."""
+    short = pl.col("label").str.replace(r"exports/[^/]+/", "")
+    return entries.with_columns(
+        label=pl.when(pl.col("subject_kind") == "data").then(short).otherwise("label")
     )
 
 

@@ -106,7 +106,7 @@ def _answers(rows: pl.DataFrame, report: Report) -> pl.DataFrame:
     quiet = pl.Series([one.held for one in stands]) | (rows["state"] == "unsure")
     strength = [pl.col(f"strength{end}_kg") for end in ("", "_low", "_high")]
     pounds = {"pounds": _level([kg / KG_PER_LB for kg in strength])} if report.in_pounds else {}
-    return rows.select(
+    told = rows.select(
         lift="name",
         state=pl.Series([one.word for one in stands]),
         since=pl.when(~quiet).then("since"),
@@ -120,6 +120,7 @@ def _answers(rows: pl.DataFrame, report: Report) -> pl.DataFrame:
         regressing="p_regressing",
         sessions="sessions",
     )
+    return told.drop("since") if told["since"].is_null().all() else told
 
 
 def _level(columns: list[pl.Expr]) -> pl.Expr:
