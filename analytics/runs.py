@@ -106,6 +106,7 @@ def weekly(ask: Weekly, watch: Watch) -> WeeklyDone:
         as_of=None if ask.week is None else possible(week_end(ask.week), ask.today),
         today=ask.today,
         scratch=ask.out,
+        kept=ask.out / ".judged",
         workers=ask.workers,
         scheduler=ask.scheduler,
     )

@@ -141,10 +141,11 @@ def whole(studies: Sequence[Study], roster: Roster, as_of: date) -> Tables:
 def _together(groups: Sequence[Tables]) -> Tables:
     if len(groups) == 1:
         return dict(groups[0])
-    return {name: _one(name, [group[name] for group in groups]) for name in groups[0]}
+    return {name: one_table(name, [group[name] for group in groups]) for name in groups[0]}
 
 
-def _one(name: str, frames: list[pl.DataFrame]) -> pl.DataFrame:
+def one_table(name: str, frames: list[pl.DataFrame]) -> pl.DataFrame:
+    """A table of several groups of athletes as one, in its order."""
     key = _KEYS.get(name, ("athlete", *frames[0].columns))
     return pl.concat(frames).sort(key, nulls_last=True, maintain_order=True)
 

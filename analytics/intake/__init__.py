@@ -1,7 +1,7 @@
 """Intake: a roster folder of exports in any layout to one set table, with an account of every row."""
 
 from analytics.intake.batch import Batch, carried, one_batch, part_of, parted
-from analytics.intake.folder import Source
+from analytics.intake.folder import Source, read_bytes
 from analytics.intake.intake import Intake, latest_week_end, read_batch, read_folder, share_of
 from analytics.intake.ledger import file_lines
 
@@ -16,6 +16,7 @@ __all__ = [
     "part_of",
     "parted",
     "read_batch",
+    "read_bytes",
     "read_folder",
     "share_of",
 ]

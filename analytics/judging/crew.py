@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from analytics.judging.part import Done, Part, judge_here, judge_to_bytes, judge_to_files, packed
+from analytics.judging.part import Done, Part, judge_to_bytes, judge_to_files, packed
 from analytics.workers import cluster, processes, worker_count
 
 PART_MB = 700
@@ -34,7 +34,7 @@ def crew(alone: bool, workers: int | None, scheduler: str | None, scratch: Path)
     Raises MissingExtra and BadCall as ``workers.cluster`` does.
     """
     if alone:
-        yield Crew(executor=_Here(), make=judge_here, width=1)
+        yield Crew(executor=_Here(), make=partial(judge_to_files, scratch=scratch), width=1)
     elif scheduler is not None:
         with cluster(scheduler) as (executor, cores):
             yield Crew(executor=executor, make=judge_to_bytes, width=workers or 2 * cores, outbound=packed)

@@ -17,10 +17,11 @@ import polars as pl
 from analytics.errors import BadCall, BadExport
 from analytics.intake import Batch, one_batch
 from analytics.judging.crew import Crew, crew
-from analytics.judging.part import Done, Part, halves, judge_here, judge_to_files, landed, parts_of, spoiled
+from analytics.judging.kept import Kept, common_of
+from analytics.judging.part import Done, Part, halves, joined, judge_to_files, landed, parts_of, spoiled
 from analytics.pieces import Pieces
 from analytics.roster import Roster
-from analytics.week import whole
+from analytics.week import LARGE, whole
 from analytics.workers import settled
 
 MOST_ATHLETES, FEWEST_ATHLETES, PARTS = 80, 40, 8
@@ -37,13 +38,15 @@ OnJudged = Callable[[int, int], None]
 class Asked:
     """What is to be judged: a roster folder as of a day, or (None) as of its last week complete by `today`.
 
-    `scratch` is a folder for tables between processes, made if need be.  `scheduler` names a Dask scheduler.
+    `scratch` is a folder for tables between processes, made if need be.  `kept` is one for what was found,
+    for the next run to start from (None: start afresh).  `scheduler` names a Dask scheduler.
     """
 
     folder: Path
     as_of: date | None
     today: date
     scratch: Path
+    kept: Path | None = None
     workers: int | None = None
     scheduler: str | None = None
 
@@ -52,7 +55,7 @@ class Asked:
 class Judged:
     """A roster, its tables as known on `as_of`, and the files that were refused.
 
-    The large tables of a large roster are `Pieces`, in files that go when ``judged`` ends.
+    The large tables are `Pieces`, in files that go when ``judged`` ends.
     """
 
     roster: Roster
@@ -107,23 +110,23 @@ def _scratch(place: Path) -> Iterator[Path]:
 
 
 def _pieces(done: list[Done]) -> dict[str, Pieces]:
-    """The large tables, where they are in files."""
-    files = {name: [one.large[name] for one in done] for name in done[0].large}
+    """The large tables, in files."""
+    files = {name: [one.large[name] for one in done] for name in LARGE}
     return {name: Pieces(files=tuple(f for f in some if isinstance(f, Path))) for name, some in files.items()}
 
 
 def _all_parts(asked: Asked, batch: Batch, as_of: date, scratch: Path, on_judged: OnJudged) -> list[Done]:
     """Every part of the batch, in order of athletes."""
     most = min(max(-(-len(batch.athletes) // PARTS), FEWEST_ATHLETES), MOST_ATHLETES)
-    parts = parts_of(batch, as_of, most)
-    alone = len(parts) == 1 and asked.scheduler is None
-    round_ = _Round(
-        waiting={part.first: part for part in parts},
-        scratch=None if alone else scratch,
-        on_judged=partial(on_judged, len(batch.athletes)),
-    )
+    kept = None
+    if asked.kept is not None and not batch.shared:
+        kept = Kept(folder=asked.kept, common=common_of(batch, as_of))
+    round_ = _Round(scratch=scratch, kept=kept, on_judged=partial(on_judged, len(batch.athletes)))
+    for part in parts_of(batch, as_of, most):
+        round_.add(part)
     lost = 0
     while round_.waiting:
+        alone = len(round_.waiting) == 1 and asked.scheduler is None and not lost
         with crew(alone, 1 if lost else asked.workers, asked.scheduler, scratch) as hands:
             try:
                 round_.run(hands)
@@ -131,18 +134,32 @@ def _all_parts(asked: Asked, batch: Batch, as_of: date, scratch: Path, on_judged
                 lost += 1
                 if lost > _MOST_LOST:
                     raise BadCall("the worker processes end again and again: free some memory") from problem
+    if kept is not None:
+        kept.sweep()
     return sorted(round_.done, key=lambda one: one.first)
 
 
 @dataclass(kw_only=True)
 class _Round:
-    """The parts `waiting`, by first athlete, and those `done`; without `scratch` they stay in memory."""
+    """The parts `waiting`, by first athlete, with what was `known` of their other athletes; those `done`."""
 
-    waiting: dict[str, Part]
-    scratch: Path | None
+    scratch: Path
+    kept: Kept | None
     on_judged: Callable[[int], None]
+    waiting: dict[str, Part] = field(default_factory=dict)
+    known: dict[str, tuple[Part, Done]] = field(default_factory=dict)
     done: list[Done] = field(default_factory=list)
     athletes: int = 0
+
+    def add(self, part: Part) -> None:
+        """A part to judge, as far as it is not known."""
+        left, known = (part, None) if self.kept is None else self.kept.left(part, self.scratch)
+        if left is None and known is not None:
+            self._count(known, part)
+        elif left is not None:
+            self.waiting[left.first] = left
+            if known is not None:
+                self.known[left.first] = (part, known)
 
     def run(self, hands: Crew) -> None:
         """Make a crew settle all that waits.  Raises BrokenProcessPool when a process dies: try again."""
@@ -155,19 +172,22 @@ class _Round:
             problem = future.exception()
             if isinstance(problem, BrokenProcessPool):
                 raise problem
-            one = self.waiting.pop(part.first)
+            asked = self.waiting.pop(part.first)
+            whole_part, known = self.known.pop(part.first, (asked, None))
             if problem is None:
-                self._settle(future.result(), one)
-            elif len(one.batch.athletes) > 1:
-                todo.extendleft(halves(one))
-                self.waiting.update({half.first: half for half in halves(one)})
+                done = landed(future.result(), self.scratch)
+                if known is not None:
+                    done = joined(known, done, whole_part, self.scratch)
+                if self.kept is not None:
+                    self.kept.keep(whole_part, done)
+                self._count(done, whole_part)
+            elif len(whole_part.batch.athletes) > 1:
+                todo.extendleft(halves(whole_part))
+                self.waiting.update({half.first: half for half in halves(whole_part)})
             else:
-                self._settle(self._without_logs(spoiled(one, problem)), one)
+                self._count(judge_to_files(spoiled(asked, problem), self.scratch), asked)
 
-    def _settle(self, done: Done, part: Part) -> None:
-        self.done.append(done if self.scratch is None else landed(done, self.scratch))
+    def _count(self, done: Done, part: Part) -> None:
+        self.done.append(done)
         self.athletes += len(part.batch.athletes)
         self.on_judged(self.athletes)
-
-    def _without_logs(self, part: Part) -> Done:
-        return judge_here(part) if self.scratch is None else judge_to_files(part, self.scratch)

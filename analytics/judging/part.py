@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import io
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+
+import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake import (
@@ -22,7 +24,7 @@ from analytics.intake import (
     share_of,
 )
 from analytics.pieces import write_piece
-from analytics.week import LARGE, Study, study
+from analytics.week import LARGE, Study, Tables, one_table, study
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,6 +97,63 @@ def landed(done: Done, scratch: Path) -> Done:
         if isinstance(table, bytes):
             files[name].write_bytes(table)
     return replace(done, large=files)
+
+
+def without(done: Done, athletes: Collection[str], part: Part) -> Done:
+    """What was found, less some athletes of the part; its large tables are in files, and written anew."""
+    gone = pl.col("athlete").is_in(list(athletes))
+    batch = part.batch
+    files = (*batch.exports, *batch.checkins, *batch.plans)
+    names = {source.name for source in files if source.athlete not in athletes}
+
+    def rest(table: pl.DataFrame) -> pl.DataFrame:
+        return table.filter(~gone.fill_null(False))
+
+    large: dict[str, Path | bytes] = {}
+    for name, file in done.large.items():
+        large[name] = Path(str(file)).with_suffix(".rest.parquet")
+        write_piece(rest(pl.read_parquet(file)), Path(str(large[name])))
+    return replace(
+        done,
+        study=Study(
+            now={name: rest(table) for name, table in done.study.now.items()},
+            before={name: rest(table) for name, table in done.study.before.items()},
+        ),
+        latest=_latest(large, part.as_of),
+        failures=tuple(f for f in done.failures if f.path in names),
+        large=large,
+    )
+
+
+def joined(known: Done, new: Done, part: Part, scratch: Path) -> Done:
+    """Two findings of one part, of different athletes; what is nobody's is taken from the known one.
+
+    `new` has its large tables in files too.
+    """
+    own = pl.col("athlete").is_not_null()
+    folder = Path(tempfile.mkdtemp(dir=scratch))
+    large: dict[str, Path | bytes] = {}
+    for name in LARGE:
+        both = pl.concat([pl.read_parquet(known.large[name]), pl.read_parquet(new.large[name])])
+        large[name] = folder / f"{name}.parquet"
+        write_piece(both.sort("athlete", maintain_order=True), folder / f"{name}.parquet")
+
+    def both_of(old: Tables, fresh: Tables) -> Tables:
+        return {name: one_table(name, [table, fresh[name].filter(own)]) for name, table in old.items()}
+
+    return Done(
+        first=part.first,
+        study=Study(
+            now=both_of(known.study.now, new.study.now), before=both_of(known.study.before, new.study.before)
+        ),
+        latest=_latest(large, part.as_of),
+        failures=(*known.failures, *(f for f in new.failures if f.path in part.batch.own_names)),
+        large=large,
+    )
+
+
+def _latest(large: Mapping[str, Path | bytes], as_of: date) -> date | None:
+    return latest_week_end(pl.read_parquet(large["sets"], columns=["date"]), as_of)
 
 
 def packed(part: Part) -> Part:

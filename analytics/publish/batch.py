@@ -16,11 +16,12 @@ from analytics.publish.folder import draft
 from analytics.publish.forking import FORKED, STOCK, fork_servers, imported_modules, start_server
 from analytics.publish.job import ROSTER_PAGE, Job, Outcome, ReportOutcome
 from analytics.publish.library import library
-from analytics.publish.plan import PagePlan, plan, versions
+from analytics.publish.plan import PagePlan, plan
 from analytics.publish.printing import find_browser, print_page
 from analytics.publish.report import Rendered, Report
 from analytics.publish.tables import write_tables
 from analytics.publish.workers import REPORT_MB, executor, finished
+from analytics.versions import versions
 from analytics.workers import worker_count
 
 __all__ = ["ROSTER_PAGE", "Job", "Outcome", "ReportOutcome", "publish"]

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
-import importlib.metadata
 import json
-import platform
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,11 +17,8 @@ from analytics.publish import tables
 from analytics.publish.job import ROSTER_PAGE, Job
 from analytics.publish.report import Facts, Report
 from analytics.publish.stable import load
+from analytics.versions import code_hash, own_version, versions
 from analytics.week import LARGE
-
-_MADE_WITH = ("altair", "ipykernel", "nbconvert", "nbformat", "papermill", "polars", "vl-convert-python")
-_PACKAGE = Path(__file__).resolve().parents[1]
-_NOT_CODE = (".pyc", ".so")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,34 +77,6 @@ def plan(job: Job) -> tuple[PagePlan, ...]:
 
 def _own(split: Mapping[str, tables.Shares], athlete: str) -> dict[str, pl.DataFrame]:
     return {name: share.of(athlete) for name, share in split.items()}
-
-
-@functools.cache
-def versions() -> Mapping[str, str]:
-    """Versions of everything a page is made with, by distribution name."""
-    return {
-        "python": platform.python_version(),
-        "roster-workbook": own_version(),
-        **{name: importlib.metadata.version(name) for name in _MADE_WITH},
-    }
-
-
-def own_version() -> str:
-    """Version of this package; "source" where it is used without being installed."""
-    try:
-        return importlib.metadata.version("roster-workbook")
-    except importlib.metadata.PackageNotFoundError:
-        return "source"
-
-
-@functools.cache
-def code_hash() -> str:
-    """A hash of every source and data file of this package."""
-    digest = hashlib.sha256()
-    for path in sorted(_PACKAGE.rglob("*")):
-        if path.is_file() and path.suffix not in _NOT_CODE and path.suffix != ".ipynb":
-            digest.update(str(path.relative_to(_PACKAGE)).encode() + b"\0" + path.read_bytes() + b"\0")
-    return digest.hexdigest()
 
 
 def frames_hash(frames: Mapping[str, pl.DataFrame]) -> str:

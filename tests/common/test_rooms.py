@@ -10,6 +10,7 @@ ORDER = [
     "errors",
     "schema",
     "declared",
+    "versions",
     "pieces",
     "workers",
     "roster",

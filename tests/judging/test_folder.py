@@ -53,12 +53,6 @@ def test_parts_in_processes_say_what_one_part_says(demo_folder, demo_tables, tmp
     assert not (tmp_path / "scratch").exists()
 
 
-def test_a_small_roster_stays_in_memory(demo_folder, demo_tables, tmp_path):
-    with judged(ask(demo_folder, tmp_path), quiet) as found:
-        assert_frame_equal(found.tables["lifts"], demo_tables["lifts"], check_exact=True)
-        assert not any(isinstance(table, Pieces) for table in found.tables.values())
-
-
 @pytest.mark.parametrize("fewest", [40, 2])
 def test_one_athlete_who_cannot_be_judged_costs_no_other(
     demo_folder, demo_tables, tmp_path, monkeypatch, fewest
@@ -93,8 +87,7 @@ def in_this_process(monkeypatch, submit=None):
         executor = _Here()
         if submit is not None:
             executor.submit = submit
-        make = part.judge_here if alone else lambda one: part.judge_to_files(one, scratch)
-        yield Crew(executor=executor, make=make, width=workers or 2)
+        yield Crew(executor=executor, make=lambda one: part.judge_to_files(one, scratch), width=workers or 2)
 
     monkeypatch.setattr(folder, "crew", crew)
 
