@@ -69,6 +69,10 @@ class Problems:
         )
         self._found.append(frame.select(pl.col(name).cast(dtype) for name, dtype in PROBLEMS.items()))
 
+    def add(self, others: Problems) -> None:
+        """Those of the same sheet that were collected apart."""
+        self._found += others._found
+
     def table(self) -> pl.DataFrame:
         """All of them: one row per cell."""
         return pl.concat(self._found) if self._found else pl.DataFrame(schema=PROBLEMS)

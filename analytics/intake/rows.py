@@ -15,10 +15,10 @@ from analytics.intake.problems import Problems
 from analytics.intake.reps import parse_reps
 from analytics.intake.sheet import Sheet
 from analytics.intake.shorthand import decimal_tokens
+from analytics.intake.threads import side_by_side
 from analytics.intake.unfold import find_columns, unfold
 from analytics.intake.weights import UNIT, read_weights
 
-_REPS = {"reps": pl.Int32(), "timed": pl.Float64(), "rep_rir": pl.Float64()}
 OVERLONG = "does not have the columns of the header: a delimiter too many, or another one"
 
 
@@ -61,13 +61,19 @@ def read_rows(
     day, minutes, order = read_days(sheet, path, default_order, problems)
     decimal = _decimal(sheet, delimiter)
     columns = find_columns(sheet, decimal)
-    weights = read_weights(sheet, decimal, problems, skipped=columns.loads or columns.work == "load")
-    marks = read_marks(sheet, decimal, words)
+    height = sheet.row.len()
+    several = columns.loads or columns.work == "load"
+    of_weights, of_reps = Problems(sheet), Problems(sheet)
+    steps = (
+        lambda: read_marks(sheet, decimal, words),
+        lambda: read_weights(sheet, decimal, of_weights, skipped=several),
+        lambda: _reps(sheet, of_reps, skipped=columns.any and columns.work in (None, "reps")),
+    )
+    marks, weights, reps = side_by_side(steps, height)
     exercise = sheet.fields.get("exercise")
     if exercise is None:
         cure = "Add an exercise column, or list its header in roster.toml under [columns]"
         raise BadExport(path, 1, "no column and no heading names the exercise", cure)
-    height = sheet.row.len()
     rows = pl.DataFrame(
         {
             "at": pl.int_range(height, dtype=pl.UInt32, eager=True),
@@ -79,8 +85,10 @@ def read_rows(
         }
     )
     rows = rows.hstack(weights.get_columns()).hstack(marks.get_columns())
+    problems.add(of_weights)
     problems.texts("exercise", "exercise", {}, "is empty")
-    rows = _with_reps(rows, sheet, problems, skipped=columns.any and columns.work in (None, "reps"))
+    problems.add(of_reps)
+    rows = _with_reps(rows, reps)
     rows = rows.hstack(
         [
             constant(0, height, pl.Int32()).alias("piece"),
@@ -110,17 +118,26 @@ def _decimal(sheet: Sheet, delimiter: str) -> str:
     return decimal_mark(cells, "comma" if delimiter == "semicolon" else "point")
 
 
-def _with_reps(rows: pl.DataFrame, sheet: Sheet, problems: Problems, *, skipped: bool) -> pl.DataFrame:
+def _reps(sheet: Sheet, problems: Problems, *, skipped: bool) -> pl.DataFrame:
+    """`reps` of every row, and `timed` and `failed` where some cell says seconds or failure."""
     column = None if skipped else sheet.fields.get("reps")
     if column is None:
-        return rows.hstack([constant(None, rows.height, pl.Int32()).alias("reps")])
+        return pl.DataFrame([constant(None, sheet.row.len(), pl.Int32()).alias("reps")])
     found = {text: parse_reps(text) for text in column.written}
     problems.texts("reps", "reps", {text: problem for text, (_, problem) in found.items() if problem})
-    rows = rows.hstack([column.spread(lambda text: found[text][0].reps, pl.Int32()).alias("reps")])
+    table = [column.spread(lambda text: found[text][0].reps, pl.Int32()).alias("reps")]
     if any(piece.seconds is not None for piece, _ in found.values()):
         timed = column.spread(lambda text: found[text][0].seconds, pl.Float64())
-        rows = rows.with_columns(pl.coalesce(timed, "seconds").alias("seconds"))
+        table.append(timed.alias("timed"))
     if any(piece.rir is not None for piece, _ in found.values()):
         failed = column.spread(lambda text: found[text][0].rir, pl.Float64())
-        rows = rows.with_columns(pl.coalesce(failed, "rir").alias("rir"))
+        table.append(failed.alias("failed"))
+    return pl.DataFrame(table)
+
+
+def _with_reps(rows: pl.DataFrame, reps: pl.DataFrame) -> pl.DataFrame:
+    rows = rows.hstack([reps.get_column("reps")])
+    for name, column in (("timed", "seconds"), ("failed", "rir")):
+        if name in reps.columns:
+            rows = rows.with_columns(pl.coalesce(reps.get_column(name), column).alias(column))
     return rows
