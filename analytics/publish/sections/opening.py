@@ -49,7 +49,7 @@ def attention(report: Report) -> list[Shown]:
     if listed.is_empty():
         return [words("## What needs attention\n\nNothing on the coach's list is about this athlete.")]
     shown = listed.select(
-        report.named("subject"),
+        report.named("subject").str.replace(r"exports/[^/]+/", ""),
         what=pl.col("kind").replace_strict(KINDS, default=pl.col("kind")),
         probability=pl.when(pl.col("probability") < COUNTED).then("probability"),
         since="since",
