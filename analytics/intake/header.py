@@ -17,56 +17,12 @@ FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins")))
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _SIDES = meanings("side_in_header")
 _FILLERS = frozenset(
-    [
-        "completed",
-        "done",
-        "performed",
-        "used",
-        "actual",
-        "achieved",
-        "number",
-        "nr",
-        "no",
-        "n",
-        "nb",
-        "num",
-        "numero",
-        "nombre",
-        "anzahl",
-        "aantal",
-        "of",
-        "de",
-        "der",
-        "di",
-        "von",
-        "van",
-        "the",
-        "lifted",
-        "moved",
-        "levantado",
-        "levantada",
-        "utilizado",
-        "utilizada",
-        "usado",
-        "usada",
-        "realizado",
-        "realizados",
-        "realizadas",
-        "realizada",
-        "eseguite",
-        "eseguito",
-        "utilizzato",
-        "usato",
-        "effectuees",
-        "realisees",
-        "utilise",
-        "gedaan",
-        "gebruikt",
-        "geschafft",
-        "bewegt",
-        "in",
-        "am",
-    ]
+    (
+        "completed done performed used actual achieved number nr no n nb num numero nombre anzahl aantal of "
+        "de der di von van the lifted moved levantado levantada utilizado utilizada usado usada realizado "
+        "realizados realizadas realizada eseguite eseguito utilizzato usato effectuees realisees utilise "
+        "gedaan gebruikt geschafft bewegt in am"
+    ).split()
 )
 """Words of a column name that change nothing; target, planned and total are not among them."""
 _SET_WORDS = "set|satz|serie|series|s"
