@@ -16,14 +16,13 @@ FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins")))
 
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _SIDES = meanings("side_in_header")
-_FILLERS = frozenset(
-    (
-        "completed done performed used actual achieved number nr no n nb num numero nombre anzahl aantal of "
-        "de der di von van the lifted moved levantado levantada utilizado utilizada usado usada realizado "
-        "realizados realizadas realizada eseguite eseguito utilizzato usato effectuees realisees utilise "
-        "gedaan gebruikt geschafft bewegt in am"
-    ).split()
+_FILLER_WORDS = (
+    "completed done performed used actual achieved number nr no n nb num numero nombre anzahl aantal of "
+    "de der di von van the lifted moved levantado levantada utilizado utilizada usado usada realizado "
+    "realizados realizadas realizada eseguite eseguito utilizzato usato effectuees realisees utilise "
+    "gedaan gebruikt geschafft bewegt in am"
 )
+_FILLERS = frozenset(_FILLER_WORDS.split())
 """Words of a column name that change nothing; target, planned and total are not among them."""
 _SET_WORDS = "set|satz|serie|series|s"
 _LONGEST, _MOST_MEANINGS = 80, 100_000
