@@ -41,6 +41,8 @@ _FLAGS = (
     "--virtual-time-budget=10000",
 )
 _TIME = re.compile(rb"/(CreationDate|ModDate) \(D:\d{14}")
+_NODE = re.compile(rb"\(node(\d{8})\)")
+"""Name of a part of the page in the print's structure: the browser numbers them by when it made them."""
 _PRINT_S = 90.0
 
 
@@ -70,6 +72,13 @@ def print_page(browser: str, page: Path, day: date) -> str:
         content = draft.read_bytes() if draft.is_file() else b""
     if ended.returncode or not content.startswith(b"%PDF") or b"%%EOF" not in content[-64:]:
         return f"{page.name} could not be printed: the browser ended with code {ended.returncode}"
-    stamp = f"D:{day:%Y%m%d}000000".encode()
-    pdf.write_bytes(_TIME.sub(lambda found: b"/%b (%b" % (found[1], stamp), content))
+    pdf.write_bytes(_settled(content, day))
     return ""
+
+
+def _settled(content: bytes, day: date) -> bytes:
+    """The print dated `day`, its parts numbered from one in the same order; not a byte longer or shorter."""
+    stamp = f"D:{day:%Y%m%d}000000".encode()
+    places = {number: place for place, number in enumerate(sorted(set(_NODE.findall(content))), start=1)}
+    content = _TIME.sub(lambda found: b"/%b (%b" % (found[1], stamp), content)
+    return _NODE.sub(lambda found: b"(node%08d)" % places[found[1]], content)

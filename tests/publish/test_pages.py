@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from analytics.publish import marks
 from analytics.publish.library import library
 from analytics.publish.pages import inside, page, plain_page
-from analytics.publish.printing import find_browser, print_page
+from analytics.publish.printing import _settled, find_browser, print_page
 from analytics.publish.report import Facts
 from analytics.publish.show import CHART_MIME, Look, figure, folded, table, words
 
@@ -342,6 +342,18 @@ def test_a_print_is_the_same_each_time(whole):
         prints.append(whole.with_suffix(".pdf").read_bytes())
     assert prints[0] == prints[1]
     assert b"D:20261122000000" in prints[0]
+
+
+def test_parts_of_a_print_are_numbered_in_their_order_wherever_the_browser_began():
+    from datetime import date
+
+    one, two = (
+        b"/CreationDate (D:20260101120000 /ID (node%08d) /Headers [(node%08d)(node%08d)]" % (n, n + 3, n)
+        for n in (7, 188)
+    )
+    assert _settled(one, date(2026, 11, 22)) == _settled(two, date(2026, 11, 22))
+    assert b"/ID (node00000001) /Headers [(node00000002)(node00000001)]" in _settled(one, date(2026, 11, 22))
+    assert len(_settled(one, date(2026, 11, 22))) == len(one)
 
 
 def test_a_browser_that_fails_is_told(whole):
