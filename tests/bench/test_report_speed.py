@@ -45,9 +45,9 @@ from pathlib import Path
 import altair as alt
 import polars as pl
 from analytics.publish.show import figure, table
-lines = pl.read_parquet(Path(tables) / "trend_lines.parquet")
-lifts = pl.read_parquet(Path(tables) / "lifts.parquet")
 """
+_LINES = 'lines = pl.read_parquet(Path(tables) / "trend_lines.parquet")'
+_TABLE = 'table(pl.read_parquet(Path(tables) / "lifts.parquet").head(20))'
 _CHART = """
 lift = "lift {n}"
 mine = lines.filter(pl.col("exercise") == lift)
@@ -82,8 +82,8 @@ def invented(athletes: list[str], seed: int = 1) -> dict[str, pl.DataFrame]:
 def bench_notebooks(folder: Path) -> Path:
     """Ten charts for an athlete; one table for the roster page."""
     folder.mkdir()
-    athlete = [_LOAD, *(_CHART.format(n=n) for n in range(LIFTS))]
-    for name, cells in {"athlete": athlete, "roster": [_LOAD, "table(lifts.head(20))"]}.items():
+    athlete = [_LOAD, _LINES, *(_CHART.format(n=n) for n in range(LIFTS))]
+    for name, cells in {"athlete": athlete, "roster": [_LOAD, _TABLE]}.items():
         parameters = nbformat.v4.new_code_cell(_PARAMETERS, metadata={"tags": ["parameters"]})
         notebook = nbformat.v4.new_notebook(cells=[parameters, *map(nbformat.v4.new_code_cell, cells)])
         notebook.metadata["kernelspec"] = {
