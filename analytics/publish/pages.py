@@ -71,7 +71,7 @@ def _chart(data: dict[str, Any], parts: _Parts) -> dict[str, Any] | None:
     """The specification of an output that is a chart; its layers and config are places in `parts`."""
     for mime in data:
         if mime.startswith("application/vnd.vegalite."):
-            spec = {key: value for key, value in data[mime].items() if key != "$schema"}
+            spec = {key: value for key, value in data[mime].items() if key not in ("$schema", "usermeta")}
             if "datasets" in spec:
                 spec["datasets"] = {name: _packed(rows) for name, rows in spec["datasets"].items()}
             if "layer" in spec:

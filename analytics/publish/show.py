@@ -19,6 +19,8 @@ import polars as pl
 
 CHART_MIME = "application/vnd.vegalite.v5+json"
 """JupyterLab 4 draws this type only; the specification inside is Altair's own, whatever its version."""
+NO_MENU = {"embedOptions": {"actions": False}}
+"""Takes away JupyterLab's menu on a chart: one of its entries hands the chart to a page elsewhere."""
 TABLE_MIME = "application/vnd.roster.table+json"
 CLOSED_MIME = "application/vnd.roster.closed+json"
 FOLD_MIME = "application/vnd.roster.fold+json"
@@ -89,7 +91,7 @@ def figure(chart: Chart, frame: pl.DataFrame | None = None, look: Look | None = 
     The chart's `description` is the caption and what a screen reader says.  The specification is not checked
     against the schema again: that takes a third of a report's time, and the tests of the charts do it.
     """
-    spec = chart.to_dict(validate=False)
+    spec = {**chart.to_dict(validate=False), "usermeta": NO_MENU}
     bundle: dict[str, Any] = {CHART_MIME: spec, "text/plain": str(spec.get("description", "Chart"))}
     if frame is not None:
         bundle[TABLE_MIME] = table_content(frame, look or Look())

@@ -172,6 +172,7 @@ def test_an_athlete_and_a_lift_are_drawn_at_once(desk, demo_tables):
     lifts = [label for label in options(page, 2) if label != "nothing"]
     assert len(lifts) > 2
     choose(page, 1, lifts[1])
+    assert page.locator(".vega-actions").count() == 0, "its menu has an entry that hands the chart elsewhere"
     assert said == []
 
 
