@@ -8,6 +8,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -42,15 +43,13 @@ class Kept:
         keys = keys_of(part.batch)
         for place in sorted(self.folder.glob(f"{part.first}.*")):
             try:
-                facts, study, large = _loaded(place, Path(tempfile.mkdtemp(dir=scratch)))
-            except (OSError, ValueError, pl.exceptions.PolarsError):
-                continue  # another run took it away, or the disk did
+                facts, found = _loaded(place, Path(tempfile.mkdtemp(dir=scratch)))
+            except (OSError, ValueError, KeyError, TypeError, pl.exceptions.PolarsError):
+                continue  # another run took it away, or something damaged it
             same = [one for one in keys if facts["athletes"].get(one) == keys[one]]
             if facts["common"] != self.common or not same:
                 continue
-            failures = tuple(BadExport(*failure) for failure in facts["failures"])
-            latest = date.fromisoformat(facts["latest"]) if facts["latest"] else None
-            known = Done(first=part.first, study=study, latest=latest, failures=failures, large=large)
+            known = replace(found, first=part.first)
             if len(same) == len(keys) == len(facts["athletes"]):
                 self.used.add(place.name)
                 return None, known
@@ -64,7 +63,11 @@ class Kept:
         return part, None
 
     def keep(self, part: Part, done: Done) -> None:
-        """What was found of a part, for the next run."""
+        """What was found of a part, for the next run; where it cannot be written, that one starts afresh."""
+        with suppress(OSError, pl.exceptions.PolarsError):
+            self._write(part, done)
+
+    def _write(self, part: Part, done: Done) -> None:
         self.folder.mkdir(parents=True, exist_ok=True)
         keys = keys_of(part.batch)
         place = Path(tempfile.mkdtemp(dir=self.folder, prefix=".new-"))
@@ -129,8 +132,8 @@ def _named(study: Study) -> Iterable[tuple[str, pl.DataFrame]]:
         yield from ((f"{week}.{name}", table) for name, table in tables.items())
 
 
-def _loaded(place: Path, own: Path) -> tuple[dict[str, Any], Study, dict[str, Path | bytes]]:
-    """Facts, small tables and large files of one kept part; the files are linked into the folder `own`."""
+def _loaded(place: Path, own: Path) -> tuple[dict[str, Any], Done]:
+    """Facts and findings of one kept part, its files linked into the folder `own`, where nobody sweeps."""
     weeks: dict[str, Tables] = {"now": {}, "before": {}}
     large: dict[str, Path | bytes] = {}
     for file in sorted(place.iterdir()):
@@ -141,7 +144,14 @@ def _loaded(place: Path, own: Path) -> tuple[dict[str, Any], Study, dict[str, Pa
         elif week in weeks:
             weeks[week][rest.removesuffix(".parquet")] = pl.read_parquet(own / file.name)
     facts = json.loads((own / _FACTS).read_text(encoding="utf-8"))
-    return facts, Study(**weeks), large
+    found = Done(
+        first=min(facts["athletes"]),
+        study=Study(**weeks),
+        latest=date.fromisoformat(facts["latest"]) if facts["latest"] else None,
+        failures=tuple(BadExport(*failure) for failure in facts["failures"]),
+        large=large,
+    )
+    return {"common": facts["common"], "athletes": dict(facts["athletes"])}, found
 
 
 def _linked(source: Path, target: Path) -> None:

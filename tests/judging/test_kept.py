@@ -148,14 +148,24 @@ def test_an_athlete_who_left_is_forgotten(roster, tmp_path, studied):
         assert gone not in pl.read_parquet(file)["athlete"]
 
 
-def test_damaged_findings_are_judged_anew(roster, tmp_path, studied):
+@pytest.mark.parametrize(
+    "name, text", [("now.lifts.parquet", b"PAR1"), ("facts.json", b"{}"), ("facts.json", b"[1")]
+)
+def test_damaged_findings_are_judged_anew(roster, tmp_path, studied, name, text):
     first, _ = run(roster, tmp_path)
-    for file in (tmp_path / "out" / ".judged").rglob("now.lifts.parquet"):
-        file.write_bytes(b"PAR1")
+    for file in (tmp_path / "out" / ".judged").rglob(name):
+        file.write_bytes(text)
     studied.clear()
     again, _ = run(roster, tmp_path)
     assert studied == ids(roster)
     same(again, first)
+
+
+def test_findings_that_cannot_be_kept_cost_nothing_else(roster, tmp_path, studied):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / ".judged").write_text("a file stands in the way")
+    found, _ = run(roster, tmp_path)
+    same(found, afresh(roster))
 
 
 def test_what_could_not_be_judged_is_tried_again(roster, tmp_path, studied, monkeypatch):
