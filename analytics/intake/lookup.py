@@ -53,8 +53,7 @@ class Texts:
 
     def spread(self, read: Callable[[str], object], dtype: pl.DataType, empty: object = None) -> pl.Series:
         """What `read` makes of each text, one value per row; `empty` for empty cells."""
-        values = [empty if text is None else read(text) for text in self.texts]
-        return pl.Series(values, dtype=dtype)[self.ids]
+        return self._of([empty if text is None else read(text) for text in self.texts], dtype)
 
     def spread_all(
         self, read: Callable[[str], Sequence[object]], schema: dict[str, pl.DataType]
@@ -62,9 +61,15 @@ class Texts:
         """As `spread`, for a `read` that gives several values; empty cells give null values."""
         rows = [(None,) * len(schema) if text is None else tuple(read(text)) for text in self.texts]
         return {
-            name: pl.Series(name, [row[i] for row in rows], dtype=dtype)[self.ids]
+            name: self._of([row[i] for row in rows], dtype).alias(name)
             for i, (name, dtype) in enumerate(schema.items())
         }
+
+    def _of(self, values: list[object], dtype: pl.DataType) -> pl.Series:
+        """One value per row out of one per text."""
+        if all(value == values[0] for value in values):
+            return constant(values[0], len(self.ids), dtype)
+        return pl.Series(values, dtype=dtype)[self.ids]
 
     def where(self, test: Callable[[str], bool], empty: bool = False) -> pl.Series | None:
         """Mask of the rows whose text passes; None where no text of the column does."""

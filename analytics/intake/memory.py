@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import lru_cache, wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
-_LONGEST, _MOST = 60, 65_536
+_LONGEST, _MOST = 60, 16_384
 _P = ParamSpec("_P")
 _Told = TypeVar("_Told")
 _Read = Callable[Concatenate[str | None, _P], _Told]
