@@ -17,7 +17,7 @@ SHADES = {
     "peak": "#f3e3ea",
     "off": "#efefef",
 }
-DASHES = {"progressing": [1, 0], "stalled": [9, 3], "regressing": [3, 3], "unsure": [1, 4]}
+DASHES = {"progressing": [1, 0], "stalled": [10, 4], "regressing": [8, 3, 2, 3], "unsure": [1, 4]}
 """State of a lift as a line's dash."""
 STATES = {
     "progressing": ("#14506e", "triangle-up", "progressing"),
