@@ -169,8 +169,10 @@ def _chosen(ask: Weekly) -> None:
 
 
 def _hashes(folder: Path) -> dict[str, str]:
-    """SHA-256 of every file of the folder, by path relative to it."""
-    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    """SHA-256 of every file that may be read, by path relative to the folder."""
+    settings = [folder / name for name in ("roster.toml", "exercises.toml", "calendar.csv", "decisions.csv")]
+    logs = [path for place in ("exports", "checkins") for path in (folder / place).rglob("*")]
+    files = sorted(path for path in (*settings, *logs) if path.is_file())
     return {
         path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest() for path in files
     }
