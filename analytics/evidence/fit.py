@@ -37,7 +37,7 @@ from analytics.trend.series import EPOCH, make_series, week_ends
 
 Floats = NDArray[np.float64]
 
-ROSTERS, ATHLETES = 240, 40
+ROSTERS, ATHLETES = 300, 40
 WIDTH_ROSTERS, WIDTH_SEED = 20, 900
 WORKERS = 2
 """Processes that simulate side by side; their number changes no figure."""
@@ -111,14 +111,14 @@ def family_columns(names: tuple[str, ...]) -> list[int]:
 
 
 def stored(network: Network) -> dict[str, object]:
-    """Plain lists, numbers to five digits."""
+    """Plain lists; weights to five digits, the centre whole: a column may hardly spread about it."""
 
     def plain(values: Floats) -> list[object]:
         return [plain(v) if v.ndim else float(f"{v:.5g}") for v in values]
 
     return {
         "names": list(network.names),
-        "centre": plain(network.centre),
+        "centre": network.centre.tolist(),
         "spread": plain(network.spread),
         "weights": [plain(w) for w in network.weights],
         "biases": [plain(b) for b in network.biases],

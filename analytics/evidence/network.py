@@ -16,7 +16,7 @@ Halves = NDArray[np.float32]
 LARGEST_SLOPE = 2.0
 """True slopes beyond this many % a week are taken as this, so that a few novices do not rule the fit."""
 LEAST_LOG_SD, MOST_LOG_SD = -3.0, 2.0
-SLOPE_SHARE, SINCE_SHARE = 0.3, 1.0
+SLOPE_SHARE, SINCE_SHARE = 0.3, 0.3
 """Weights of the slope's likelihood and of the error of the onset beside the likelihood of the class."""
 
 

@@ -141,10 +141,10 @@ def _varied(plain: str, world: Unlike, seed: int) -> Unlike:
     if plain in BROKEN:
         low = float(np.exp(rng.uniform(np.log(0.0006), np.log(0.0020))))
         rates = low, float(np.exp(rng.uniform(np.log(0.004), np.log(0.012))))
-        share, stay = rng.uniform(0.2, 0.6), rng.uniform(10, 30)
+        share = rng.uniform(0.2, 0.6)
 
         def slopes(draw: np.random.Generator, count: int, weeks: int) -> Floats:
-            return course.broken(draw, count, weeks, rates, share, stay)
+            return course.broken(draw, count, weeks, rates, share)
     else:
 
         def slopes(draw: np.random.Generator, count: int, weeks: int) -> Floats:

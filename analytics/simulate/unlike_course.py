@@ -17,15 +17,14 @@ def broken(
     weeks: int,
     rates: tuple[float, float],
     stall: float,
-    stay: float = 14,
 ) -> Floats:
     """Weekly slopes (count, weeks): a log-uniform rate, and for a share `stall` a stretch of none or of
-    loss that lasts six weeks and `stay` more on average.
+    loss.
     """
     rate = np.exp(rng.uniform(np.log(rates[0]), np.log(rates[1]), count))
     slope = np.repeat(rate[:, None], weeks, axis=1)
     onset = rng.integers(4, max(weeks - 4, 5), count)
-    length = 6 + rng.geometric(1 / stay, count)
+    length = 6 + rng.geometric(1 / 14, count)
     kind = rng.random(count)
     week = np.arange(weeks)[None, :]
     inside = (week >= onset[:, None]) & (week < (onset + length)[:, None])

@@ -81,9 +81,7 @@ class Network:
             chance=np.where(begun[..., None], chance / chance.sum(axis=-1, keepdims=True), np.nan),
             slope=np.where(begun, out[..., 3] * SLOPE_UNIT / 100, np.nan),
             slope_sd=np.where(begun, np.exp(np.clip(out[..., 4], -3, 2)) * SLOPE_UNIT / 100, np.nan),
-            weeks_since=np.where(begun, np.expm1(np.clip(out[..., 5], 0, LONGEST_SINCE)), np.nan)
-            if out.shape[-1] > 5
-            else np.full(out.shape[:-1], np.nan),
+            weeks_since=np.where(begun, np.expm1(np.clip(out[..., 5], 0, LONGEST_SINCE)), np.nan),
         )
 
     def _forward(self, rows: Floats) -> Floats:

@@ -1,5 +1,6 @@
 """The yardsticks themselves: agreement with reference libraries, and worlds that are what they claim."""
 
+import json
 from datetime import date, timedelta
 
 import numpy as np
@@ -10,11 +11,14 @@ from scipy.stats import mannwhitneyu
 
 from analytics import schema
 from analytics.evidence import agreement
-from analytics.evidence.fit import ROSTERS
+from analytics.evidence.fit import ROSTERS, stored
 from analytics.evidence.intervals import widths
+from analytics.evidence.network import Examples, Training, fit_network
 from analytics.evidence.worlds import HELD_OUT, held_out, training_rosters
 from analytics.simulate.unlike import UNLIKE, simulate_unlike
 from analytics.strength import estimate_sessions
+from analytics.trend.correction import network_from
+from analytics.trend.features import Features
 
 
 def test_area_under_curve_is_the_rank_statistic():
@@ -102,6 +106,26 @@ def test_unlike_worlds_keep_the_contract_and_their_seed(name):
     assert set(one.truth_lifts["regime"].unique()) <= {"progressing", "stalled", "regressing"}
     other = simulate_unlike(name, athletes=3, weeks=12, seed=6)
     assert not one.sets.equals(other.sets)
+
+
+def test_a_stored_network_says_what_the_fitted_one_says():
+    # A column that hardly spreads about a large centre: rounding the centre would move it by many spreads.
+    rng = np.random.default_rng(6)
+    still = np.where(rng.random(4000) < 0.05, 0.0, np.log1p(52.0))
+    inputs = np.column_stack([rng.normal(0.02, 0.01, 4000), still])
+    examples = Examples(
+        names=("slope", "still"),
+        inputs=inputs.astype(np.float32),
+        truth=(rng.random(4000) < 0.3).astype(np.intp),
+        slope=rng.normal(0.2, 0.1, 4000).astype(np.float32),
+        since=np.full(4000, np.nan, dtype=np.float32),
+    )
+    network = fit_network(examples, Training(hidden=(8, 4), epochs=2, batch=256))
+    again = network_from(json.dumps({"lifts": stored(network)}), "lifts")
+    features = Features(names=examples.names, values=inputs[None])
+    told, told_again = network.corrected(features), again.corrected(features)
+    np.testing.assert_allclose(told.chance, told_again.chance, atol=1e-3)
+    np.testing.assert_allclose(told.slope, told_again.slope, atol=1e-5)
 
 
 def test_held_out_worlds_are_held_out_and_the_yardstick_is_never_fitted_to():

@@ -120,6 +120,27 @@ def test_a_swap_neither_resets_nor_counts_as_progress():
     assert family["strength_kg"] == pytest.approx(160, rel=0.1)
 
 
+def test_a_lift_swapped_in_begins_with_what_is_known_of_its_family():
+    before = log(0.6, weeks=30, seed=2)
+    after = log(0.6, weeks=2, seed=5, exercise="chest_supported_row", base=160.0, first=30)[:3]
+    alone, both = judged(after).lifts, judged(pl.concat([before, after])).lifts
+    new = both.filter(pl.col("exercise") == "chest_supported_row").row(0, named=True)
+    old = both.filter(pl.col("exercise") == "row").row(0, named=True)
+    assert old["p_progressing"] > 0.7
+    assert alone["p_progressing"].item() < 0.6
+    assert new["p_progressing"] == pytest.approx(old["p_progressing"], abs=0.15)
+    # Three sessions 60 % above the other row are no progress of 20 % a week.
+    assert new["slope_high"] < 2
+
+
+def test_a_lift_of_another_family_inherits_nothing():
+    before = log(0.6, weeks=30, seed=2)
+    after = log(0.6, weeks=2, seed=5, exercise="leg_press", base=160.0, first=30)[:3]
+    after = after.with_columns(family=pl.lit("squat"))
+    new = judged(pl.concat([before, after])).lifts.filter(pl.col("exercise") == "leg_press")
+    assert new["state"].item() == "unsure"
+
+
 def test_noise_of_repetitions_is_not_taken_for_the_shape_of_a_curve():
     # A maximum of 100 kg that never changes, always 75 kg to failure: good days bring more repetitions.
     rng = np.random.default_rng(4)
