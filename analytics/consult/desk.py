@@ -92,9 +92,11 @@ class Desk:
             return
         kind, _, subject = (self.subject.value or "").partition(":")
         other = (self.beside.value or "").partition(":")[2]
-        self.answer.clear_output(wait=True)
-        with self.answer:
-            display(*_answers(self.report, kind, subject, other))
+        shown = _answers(self.report, kind, subject, other)
+        # One message with the whole answer is drawn sooner than an output that is captured piece by piece.
+        self.answer.outputs = tuple(
+            {"output_type": "display_data", "data": dict(one.bundle), "metadata": {}} for one in shown
+        )
         self._read_slopes()
 
     def _read_slopes(self, change: Any = None) -> None:
@@ -129,7 +131,7 @@ def _sized(figure: Figure) -> Shown:
     return drawn(replace(figure, spec={**figure.spec, "width": _WIDTH}))
 
 
-def _answers(report: Report, kind: str, subject: str, other: str) -> list[Any]:
+def _answers(report: Report, kind: str, subject: str, other: str) -> list[Shown]:
     if kind == "muscle":
         return [_sized(muscle_figure(report, subject))]
     if kind != "lift":
