@@ -22,6 +22,7 @@ from traitlets.config import Config
 
 from analytics.publish import marks
 from analytics.publish.library import source_hash
+from analytics.publish.packing import Parts, packed_chart
 from analytics.publish.report import Facts
 from analytics.publish.show import CLOSED_MIME, FOLD_MIME, TABLE_MIME, rows_of
 
@@ -51,51 +52,10 @@ def inside(address: str) -> str:
     return address if plain and ".." not in address.removeprefix("../") else ""
 
 
-class _Parts:
-    """Parts of charts, said once however many charts of a page have them: their layers and their dress."""
-
-    def __init__(self) -> None:
-        self.told: list[Any] = []
-        self._places: dict[str, int] = {}
-
-    def place(self, part: Any) -> int:
-        """Where the part stands in `told`, which gets it when it is new."""
-        text = json.dumps(part)
-        if text not in self._places:
-            self._places[text] = len(self.told)
-            self.told.append(part)
-        return self._places[text]
-
-
-def _chart(data: dict[str, Any], parts: _Parts) -> dict[str, Any] | None:
-    """The specification of an output that is a chart; its layers and config are places in `parts`."""
-    for mime in data:
-        if mime.startswith("application/vnd.vegalite."):
-            spec = {key: value for key, value in data[mime].items() if key not in ("$schema", "usermeta")}
-            if "datasets" in spec:
-                spec["datasets"] = {name: _packed(rows) for name, rows in spec["datasets"].items()}
-            if "layer" in spec:
-                spec["layer"] = [parts.place(layer) for layer in spec["layer"]]
-            if "config" in spec:
-                spec["config"] = parts.place(spec["config"])
-            return spec
-    return None
-
-
-def _packed(rows: Any) -> Any:
-    """Rows as columns, repeated words once: less than half the size; page.js unpacks them."""
-    rows = json.loads(rows) if isinstance(rows, str) else rows
-    names = list(rows[0]) if rows else []
-    if not names or not all(isinstance(row, dict) and list(row) == names for row in rows):
-        return rows
-    return {"names": names, "columns": [_column([row[name] for row in rows]) for name in names]}
-
-
-def _column(values: list[Any]) -> Any:
-    if not all(isinstance(value, str) for value in values) or 2 * len(set(values)) > len(values):
-        return values
-    places = {word: place for place, word in enumerate(dict.fromkeys(values))}
-    return {"words": list(places), "at": [places[value] for value in values]}
+def _chart(data: dict[str, Any], parts: Parts) -> dict[str, Any] | None:
+    """The packed specification of an output that is a chart."""
+    found = (data[mime] for mime in data if mime.startswith("application/vnd.vegalite."))
+    return next((packed_chart(spec, parts) for spec in found), None)
 
 
 def _data(value: Any) -> Markup:
@@ -135,7 +95,7 @@ def page(notebook: NotebookNode, facts: Facts) -> str:
         "table_mime": TABLE_MIME,
         "closed_mime": CLOSED_MIME,
         "fold_mime": FOLD_MIME,
-        "parts": _Parts(),
+        "parts": Parts(),
     }
     # Not from_notebook_node, which copies the notebook twice for preprocessors that this page does not have.
     return str(_exporter().template.render(nb=notebook, resources={"page": {**vars(facts), **extra}}))

@@ -1,5 +1,6 @@
 """Every page in a real browser with the network cut off: drawn, silent, reachable, readable, printable."""
 
+import json
 import shutil
 
 import pytest
@@ -7,6 +8,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
 
 from analytics.cli import main
+from analytics.publish.packing import packed_rows
 
 pytestmark = [pytest.mark.slow, pytest.mark.filterwarnings("ignore::DeprecationWarning")]
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
@@ -127,6 +129,19 @@ def test_a_walk_that_somebody_forged_is_not_taken(week, visit):
         page.goto(pages(week)[1].as_uri() + forged)
         page.reload()
         assert page.locator("header nav >> nth=0").locator("a").count() == 1
+
+
+def test_the_page_unpacks_what_was_packed(week, visit):
+    rows = [
+        {"day": f"{year}-{month:02d}-28", "file": "one.csv", "kg": 2.5 * month, "role": "ab"[month % 2]}
+        for year in (1999, 2026)
+        for month in range(1, 13)
+    ]
+    packed = packed_rows(rows)
+    assert len(json.dumps(packed)) < len(json.dumps(rows)) / 3
+    page, _ = visit(pages(week)[0], DESK)
+    assert page.evaluate("unpacked", packed) == rows
+    assert page.evaluate("unpacked", [*rows[:1], {}]) == [*rows[:1], {}]
 
 
 def test_contents_lead_to_every_part_by_keyboard(week, visit):

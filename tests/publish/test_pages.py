@@ -7,6 +7,7 @@ import hashlib
 import json
 import re
 import subprocess
+from datetime import date, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from hypothesis import strategies as st
 
 from analytics.publish import marks
 from analytics.publish.library import library
+from analytics.publish.packing import packed_rows
 from analytics.publish.pages import inside, page, plain_page
 from analytics.publish.printing import _settled, find_browser, print_page
 from analytics.publish.report import Facts
@@ -213,10 +215,36 @@ def test_hostile_text_is_text(seen):
     assert [spec["description"].endswith(HOSTILE) for spec in specs] == [True, True]
 
 
+def column(packed, count):
+    if isinstance(packed, list):
+        return packed
+    if "plus" in packed:
+        first = date.fromisoformat(packed["day"])
+        return [(first + timedelta(days=plus)).isoformat() for plus in packed["plus"]]
+    return [packed["same"]] * count if "same" in packed else [packed["words"][at] for at in packed["at"]]
+
+
 def unpacked(packed):
     """What page.js does, in Python."""
-    columns = [[c["words"][p] for p in c["at"]] if isinstance(c, dict) else c for c in packed["columns"]]
+    if isinstance(packed, list):
+        return packed
+    columns = [column(one, packed["count"]) for one in packed["columns"]]
     return [dict(zip(packed["names"], row, strict=True)) for row in zip(*columns, strict=True)]
+
+
+CELLS = st.one_of(
+    st.none(),
+    st.integers(-5, 5),
+    st.floats(allow_nan=False, allow_infinity=False),
+    st.sampled_from(["2026-02-28", "2026-02-30", "2026-03-01", "same", HOSTILE]),
+    st.dates(min_value=date(1900, 1, 1)).map(date.isoformat),
+)
+
+
+@given(st.lists(st.fixed_dictionaries({"a": CELLS, "b": CELLS}), max_size=6), st.booleans())
+def test_rows_are_packed_without_loss(rows, alike):
+    rows = rows[:1] * len(rows) if alike else rows
+    assert unpacked(packed_rows(json.dumps(rows))) == rows
 
 
 def test_the_charts_rows_are_all_in_the_page(seen):
@@ -226,7 +254,7 @@ def test_the_charts_rows_are_all_in_the_page(seen):
         given,
         given,
     ]
-    assert HOSTILE in specs[0]["datasets"][next(iter(given))]["columns"][2]["words"]
+    assert specs[0]["datasets"][next(iter(given))]["columns"][2] == {"same": HOSTILE}
 
 
 def test_no_code_is_shown(whole):
@@ -334,8 +362,6 @@ def test_a_browser_without_a_network_draws_every_chart(whole, tmp_path):
 
 @pytest.mark.slow
 def test_a_print_is_the_same_each_time(whole):
-    from datetime import date
-
     prints = []
     for _ in range(2):
         assert print_page(browser(), whole, date(2026, 11, 22)) == ""
@@ -345,8 +371,6 @@ def test_a_print_is_the_same_each_time(whole):
 
 
 def test_parts_of_a_print_are_numbered_in_their_order_wherever_the_browser_began():
-    from datetime import date
-
     one, two = (
         b"/CreationDate (D:20260101120000 /ID (node%08d) /Headers [(node%08d)(node%08d)]" % (n, n + 3, n)
         for n in (7, 188)
@@ -357,7 +381,5 @@ def test_parts_of_a_print_are_numbered_in_their_order_wherever_the_browser_began
 
 
 def test_a_browser_that_fails_is_told(whole):
-    from datetime import date
-
     assert "ended with code 1" in print_page("/bin/false", whole, date(2026, 11, 22))
     assert not (whole.parent / "none.pdf").exists()

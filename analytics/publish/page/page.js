@@ -5,16 +5,23 @@ const AROUND_ONE = 30;  // pixels that a small multiple needs besides its own wi
 const read = (id) => JSON.parse(document.getElementById(id).textContent);
 const parts = document.getElementById("parts") ? read("parts") : [];  // what several charts have in common
 
+function unpacked(packed) {
+  if (!packed.names) return packed;
+  const day = (first, plus) => new Date(Date.parse(first) + plus * 86400000).toISOString().slice(0, 10);
+  const value = (column, at) => {
+    if (Array.isArray(column)) return column[at];
+    if ("plus" in column) return day(column.day, column.plus[at]);
+    return "same" in column ? column.same : column.words[column.at[at]];
+  };
+  const row = (at) => Object.fromEntries(packed.names.map((name, place) => [name, value(packed.columns[place], at)]));
+  return Array.from({ length: packed.count }, (_, at) => row(at));
+}
+
 async function draw(box) {
   const spec = read(box.dataset.spec);
   if (spec.layer) spec.layer = spec.layer.map((place) => parts[place]);
   if ("config" in spec) spec.config = parts[spec.config];
-  for (const [name, packed] of Object.entries(spec.datasets || {})) {
-    if (!packed.names) continue;
-    const columns = packed.columns.map((c) => (c.words ? c.at.map((place) => c.words[place]) : c));
-    const row = (at) => Object.fromEntries(packed.names.map((key, column) => [key, columns[column][at]]));
-    spec.datasets[name] = columns[0].map((_, at) => row(at));
-  }
+  for (const [name, packed] of Object.entries(spec.datasets || {})) spec.datasets[name] = unpacked(packed);
   const width = box.clientWidth || document.querySelector("main").clientWidth;  // a folded box has none
   if (width < 900) {  // a legend in one line would be cut off
     spec.config = { ...spec.config, legend: { columns: 2, ...(spec.config || {}).legend } };
