@@ -52,8 +52,8 @@ def present_state(
 
     `regime` has shape (groups, checkpoints, regimes); days count from 1970-01-01; each array out has
     shape (groups,). A state that held at the first checkpoint of a lift began with its first session.  For a
-    lift that left progress the day is `weeks_since` (groups,) back, where that is known: the correction
-    learned it from the same features as the state.
+    lift that left progress it lies at the geometric mean of `weeks_since` (groups,) ago, which the correction
+    learned, and of what the backward pass says: the one is mostly early, the other mostly late.
     """
     chance = times(regime[:, -1], regimes.of_class())
     best = chance.argmax(axis=1)
@@ -62,7 +62,8 @@ def present_state(
     began = np.maximum(checkpoints[np.maximum(column - 1, 0)], first_day)
     began = np.where(checkpoints[column] - first_day < 7, first_day, began)
     told = (best != PROGRESSING) & np.isfinite(weeks_since)
-    ago = np.round(7 * np.where(told, weeks_since, 0.0)).astype(np.intp)
+    learned = 7 * np.where(told, weeks_since, 0.0)
+    ago = np.sqrt(np.maximum(learned, 1) * np.maximum(checkpoints[-1] - began, 1)).astype(np.intp)
     began = np.where(told, np.maximum(checkpoints[-1] - ago, first_day), began)
     return best, chance[np.arange(len(chance)), best], began
 
