@@ -112,6 +112,10 @@ def test_lifts_that_hold_in_a_cut_are_folded_as_held(demo_report):
     never_lost = cuts.with_columns(limit_pct_per_week=-50.0)
     shown = sections.lifts(Report.of({**demo_report.tables, "cuts": never_lost}))
     assert folds(shown)[0].startswith("Held in the cut: ")
+    told = texts(shown).replace("\\", "")
+    assert "no faster than bodyweight explains, -50.00 % a week at most" in told
+        "\\+", "+"
+    )
     assert "stalled," not in texts(shown)
 
 

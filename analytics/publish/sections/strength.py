@@ -48,9 +48,19 @@ def _group(row: dict[str, Any], stand: Standing, listed: set[str]) -> str:
 
 def _panel(row: dict[str, Any], stand: Standing, report: Report) -> list[Shown]:
     since = "" if stand.held else _since(row, report)
-    told = " ".join(plain(part) for part in (row["why"], *_notes(row["exercise"], report)))
+    held = (_held(report),) if stand.held else ()
+    told = " ".join(plain(part) for part in (row["why"], *held, *_notes(row["exercise"], report)))
     title = f"### {plain(row['name'])}: {stand.word}{since}"
     return [words(f"{title}\n\n{told}"), drawn(lift_figure(report, row["exercise"]))]
+
+
+def _held(report: Report) -> str:
+    """Why a lift that may be losing is called held."""
+    cut = report["cuts"].row(0, named=True)
+    return (
+        f"In the {cut['phase']} that is held: it loses no faster than bodyweight explains, "
+        f"{cut['limit_pct_per_week']:+.2f} % a week at most."
+    )
 
 
 def _notes(exercise: str, report: Report) -> tuple[str, ...]:
