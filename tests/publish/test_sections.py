@@ -114,8 +114,6 @@ def test_lifts_that_hold_in_a_cut_are_folded_as_held(demo_report):
     assert folds(shown)[0].startswith("Held in the cut: ")
     told = texts(shown).replace("\\", "")
     assert "no faster than bodyweight explains, -50.00 % a week at most" in told
-        "\\+", "+"
-    )
     assert "stalled," not in texts(shown)
 
 
