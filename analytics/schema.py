@@ -463,9 +463,7 @@ CUTS = Table(
         _count("held"),
         _count("lost"),
         _text("weakest", nullable=False),
-        _number(
-            "limit_pct_per_week", "% a week: below it strength falls faster than bodyweight explains", highest=0
-        ),
+        _number("limit_pct_per_week", "% a week, the fastest loss that bodyweight explains", highest=0),
     ),
 )
 
