@@ -21,7 +21,16 @@ def headlines(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
     kind = pl.col("kind").replace_strict(KINDS, default=pl.col("kind"))
     chance = (pl.col("probability") * 100).round(0).cast(pl.Int32)
     counted = pl.format("{}: {}. {}", "word", kind, "evidence")
-    judged = pl.format("{}: {} (probability {} %). {}", "word", kind, chance, "evidence")
+    of_lift = pl.col("subject_kind").is_in(["lift", "family"])
+    lean = tables["cuts"]["athlete"].implode()
+    meant = (
+        pl.when(of_lift & pl.col("athlete").is_in(lean))
+        .then(pl.lit("lost beyond what bodyweight explains"))
+        .when(of_lift)
+        .then(pl.lit("no progress"))
+        .otherwise(pl.lit("behind the other groups"))
+    )
+    judged = pl.format("{}: {} ({}: {} %). {}", "word", kind, meant, chance, "evidence")
     fault = pl.col("subject_kind") == "data"
     pressing = _worded(tables["attention"].filter("listed"), "subject", names).select(
         "athlete",
@@ -29,7 +38,7 @@ def headlines(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
         kind=pl.when(fault).then(pl.lit("data")).otherwise(pl.lit("attention")),
         sentence=pl.when(pl.col("probability") == COUNTED).then(counted).otherwise(judged),
     )
-    lean = _worded(tables["cuts"], "weakest", names).select(
+    held = _worded(tables["cuts"], "weakest", names).select(
         "athlete",
         order=pl.lit(0.0),
         kind=pl.lit("cut"),
@@ -56,7 +65,7 @@ def headlines(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
         sentence=pl.format("{} is progressing. {}", "word", "why"),
     )
     ranked = (
-        pl.concat([lean, pressing, good])
+        pl.concat([held, pressing, good])
         .sort("athlete", "order")
         .with_columns(rank=pl.int_range(1, pl.len() + 1).over("athlete"))
         .filter(pl.col("rank") <= MOST)

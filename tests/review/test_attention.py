@@ -232,7 +232,7 @@ def test_headlines_are_at_most_three_and_end_with_good_news():
     names = pl.DataFrame({"athlete": ["heron"], "id": ["back_squat"], "name": ["Back squat"]})
     shown = headlines(found | {"cuts": schema.CUTS.empty(), "names": names})
     assert shown["kind"].to_list() == ["attention", "good_news", "good_news"]
-    assert shown["sentence"][0].startswith("Back squat: stalled (probability 90 %)")
+    assert shown["sentence"][0].startswith("Back squat: stalled (no progress: 90 %)")
     assert shown["sentence"][1].startswith("lift4")
 
 

@@ -60,6 +60,6 @@ def attention(report: Report) -> list[Shown]:
     labels = {
         "try_next": "what to try",
         "would_change": "what would change the call",
-        "probability": "probability of it",
+        "probability": "probability it is real",
     }
     return [words("## What needs attention"), table(shown, Look(labels=labels, decimals={"probability": 2}))]

@@ -14,6 +14,10 @@ from analytics.review import COUNTED, KINDS
 
 Tables = Mapping[str, pl.DataFrame]
 PAGE = "athletes/{}.html"
+MEANT = (
+    "An entry is real when the lift makes no progress (in a cut: loses more than bodyweight explains), or the "
+    "muscle group is behind the athlete's others."
+)
 
 
 def attention(tables: Tables) -> list[Shown]:
@@ -26,8 +30,8 @@ def attention(tables: Tables) -> list[Shown]:
     told = f"{judged.height} are judgements: expect about {judged.height * share:.0f} of them to be wrong. "
     text = (
         f"## Who needs attention first\n\n{listed.height} entries. {told if judged.height else ''}"
-        f"{listed.height - judged.height} are plain counts. Order: probability, raised for your priorities, "
-        "for a near stage date and for strength that is being lost."
+        f"{listed.height - judged.height} are plain counts. {MEANT} Order: that probability, raised for your "
+        "priorities, for a near stage date and for strength that is being lost."
     )
     named = _without_folders(_with_names(listed, tables, "subject"))
     shown = named.select(
@@ -42,7 +46,7 @@ def attention(tables: Tables) -> list[Shown]:
     )
     look = Look(
         links={"athlete": PAGE},
-        labels={"try_next": "what to try", "probability": "probability of it"},
+        labels={"try_next": "what to try", "probability": "probability it is real"},
         decimals={"probability": 2},
         sortable=True,
     )
