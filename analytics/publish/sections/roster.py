@@ -15,8 +15,8 @@ from analytics.review import COUNTED, KINDS
 Tables = Mapping[str, pl.DataFrame]
 PAGE = "athletes/{}.html"
 MEANT = (
-    "An entry is real when the lift makes no progress (in a cut: loses more than bodyweight explains), or the "
-    "muscle group is behind the athlete's others."
+    "An entry is real when the lift makes no progress (in a cut: loses more than bodyweight explains), or "
+    "the muscle group is behind the athlete's others."
 )
 
 
