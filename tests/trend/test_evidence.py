@@ -97,6 +97,18 @@ def test_widths_make_eighty_percent_fall_inside():
     assert widths(worlds, worlds).slope_width == pytest.approx(2.0, rel=0.03)
 
 
+def test_the_slope_holds_in_three_worlds_of_four():
+    rng = np.random.default_rng(6)
+    kinds = ("slope", "strength", "change_4_weeks", "change_8_weeks", "forecast", "session")
+    spreads = (0.5, 0.8, 1.0, 1.5, 3.0)
+    worlds = [{kind: np.abs(rng.normal(0, s / 1.2816, 20000)) for kind in kinds} for s in spreads]
+    found = widths(worlds, worlds)
+    shares = [float((world["slope"] <= found.slope_width).mean()) for world in worlds]
+    assert shares == sorted(shares, reverse=True)
+    assert shares[3] == pytest.approx(0.8, abs=0.01)
+    assert shares[4] < 0.6
+
+
 @pytest.mark.parametrize("name", sorted(UNLIKE))
 def test_unlike_worlds_keep_the_contract_and_their_seed(name):
     one, again = (simulate_unlike(name, athletes=3, weeks=12, seed=5) for _ in range(2))
