@@ -17,7 +17,7 @@ import polars as pl
 from analytics.errors import BadCall, BadExport
 from analytics.intake import Batch, one_batch
 from analytics.judging.crew import Crew, crew
-from analytics.judging.kept import Kept, common_of
+from analytics.judging.kept import Kept, common_of, sweep
 from analytics.judging.part import Done, Part, halves, joined, judge_to_files, landed, parts_of, spoiled
 from analytics.pieces import Pieces
 from analytics.roster import Roster
@@ -76,7 +76,8 @@ def judged(asked: Asked, on_judged: OnJudged) -> Iterator[Judged]:
     with _scratch(asked.scratch) as scratch:
         last_sunday = asked.today - timedelta(days=asked.today.isoweekday() % 7)
         as_of = asked.as_of or last_sunday
-        done = _all_parts(asked, batch, as_of, scratch, on_judged)
+        run = _Run(asked=asked, batch=batch, scratch=scratch, on_judged=on_judged)
+        done = run.all_parts(as_of)
         if asked.as_of is None:
             latest = max((one.latest for one in done if one.latest is not None), default=None)
             if latest is None:
@@ -86,7 +87,9 @@ def judged(asked: Asked, on_judged: OnJudged) -> Iterator[Judged]:
                 )
             if latest < as_of:
                 as_of = latest
-                done = _all_parts(asked, batch, as_of, scratch, on_judged)
+                done = run.all_parts(as_of)
+        if asked.kept is not None:
+            sweep(asked.kept, run.used)
         yield Judged(
             roster=batch.roster,
             as_of=as_of,
@@ -115,32 +118,42 @@ def _pieces(done: list[Done]) -> dict[str, Pieces]:
     return {name: Pieces(files=tuple(f for f in some if isinstance(f, Path))) for name, some in files.items()}
 
 
-def _all_parts(asked: Asked, batch: Batch, as_of: date, scratch: Path, on_judged: OnJudged) -> list[Done]:
-    """Every part of the batch, in order of athletes."""
-    most = min(max(-(-len(batch.athletes) // PARTS), FEWEST_ATHLETES), MOST_ATHLETES)
-    kept = None
-    if asked.kept is not None and not batch.shared:
-        kept = Kept(folder=asked.kept, common=common_of(batch, as_of))
-    round_ = _Round(scratch=scratch, kept=kept, on_judged=partial(on_judged, len(batch.athletes)))
-    for part in parts_of(batch, as_of, most):
-        round_.add(part)
-    lost = 0
-    while round_.waiting:
-        alone = len(round_.waiting) == 1 and asked.scheduler is None and not lost
-        with crew(alone, 1 if lost else asked.workers, asked.scheduler, scratch) as hands:
-            try:
-                round_.run(hands)
-            except BrokenProcessPool as problem:
-                lost += 1
-                if lost > _MOST_LOST:
-                    raise BadCall("the worker processes end again and again: free some memory") from problem
-    if kept is not None:
-        kept.sweep()
-    return sorted(round_.done, key=lambda one: one.first)
+@dataclass(frozen=True, kw_only=True)
+class _Run:
+    """One run over a folder; `used` names what was kept and had a use."""
+
+    asked: Asked
+    batch: Batch
+    scratch: Path
+    on_judged: OnJudged
+    used: set[str] = field(default_factory=set)
+
+    def all_parts(self, as_of: date) -> list[Done]:
+        """Every part of the batch, in order of athletes."""
+        asked, count = self.asked, len(self.batch.athletes)
+        most = min(max(-(-count // PARTS), FEWEST_ATHLETES), MOST_ATHLETES)
+        kept = None
+        if asked.kept is not None and not self.batch.shared:
+            kept = Kept(folder=asked.kept, common=common_of(self.batch, as_of), used=self.used)
+        parts = _Parts(scratch=self.scratch, kept=kept, on_judged=partial(self.on_judged, count))
+        for part in parts_of(self.batch, as_of, most):
+            parts.add(part)
+        lost = 0
+        while parts.waiting:
+            alone = len(parts.waiting) == 1 and asked.scheduler is None and not lost
+            with crew(alone, 1 if lost else asked.workers, asked.scheduler, self.scratch) as hands:
+                try:
+                    parts.settle(hands)
+                except BrokenProcessPool as problem:
+                    lost += 1
+                    if lost > _MOST_LOST:
+                        cure = "free some memory"
+                        raise BadCall(f"the worker processes end again and again: {cure}") from problem
+        return sorted(parts.done, key=lambda one: one.first)
 
 
 @dataclass(kw_only=True)
-class _Round:
+class _Parts:
     """The parts `waiting`, by first athlete, with what was `known` of their other athletes; those `done`."""
 
     scratch: Path
@@ -161,7 +174,7 @@ class _Round:
             if known is not None:
                 self.known[left.first] = (part, known)
 
-    def run(self, hands: Crew) -> None:
+    def settle(self, hands: Crew) -> None:
         """Make a crew settle all that waits.  Raises BrokenProcessPool when a process dies: try again."""
         todo = deque(self.waiting.values())
 

@@ -7,9 +7,9 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -31,12 +31,12 @@ class Kept:
     """A `folder` of earlier findings: a folder for each part, never changed, named after its first athlete.
 
     An athlete's findings hold while `common` does (program, day, roster, what all athletes share) and every
-    file of the athlete is as it was, byte by byte.
+    file of the athlete is as it was, byte by byte.  `used` collects the names of what had a use.
     """
 
     folder: Path
     common: str
-    used: set[str] = field(default_factory=set)
+    used: set[str]
 
     def left(self, part: Part, scratch: Path) -> tuple[Part | None, Done | None]:
         """What is left to judge of a part, and what is known of its other athletes, in files in `scratch`."""
@@ -90,11 +90,12 @@ class Kept:
         except OSError:  # the same findings are there already
             shutil.rmtree(place, ignore_errors=True)
 
-    def sweep(self) -> None:
-        """Take away what this run had no use for: findings of other days, other files, former athletes."""
-        for place in list(self.folder.glob("*")) if self.folder.is_dir() else []:
-            if place.name not in self.used:
-                shutil.rmtree(place, ignore_errors=True)
+
+def sweep(folder: Path, used: Collection[str]) -> None:
+    """Take away what a run had no use for: findings of other days, other files, former athletes."""
+    for place in list(folder.glob("*")) if folder.is_dir() else []:
+        if place.name not in used:
+            shutil.rmtree(place, ignore_errors=True)
 
 
 def common_of(batch: Batch, as_of: date) -> str:

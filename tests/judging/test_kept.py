@@ -45,11 +45,11 @@ def studied(monkeypatch):
     return asked
 
 
-def run(place, tmp_path, as_of=AS_OF):
+def run(place, tmp_path, as_of=AS_OF, today=AS_OF):
     ask = Asked(
         folder=place,
         as_of=as_of,
-        today=AS_OF,
+        today=today,
         scratch=tmp_path / "out",
         kept=tmp_path / "out" / ".judged",
     )
@@ -83,6 +83,16 @@ def test_nothing_changed_nothing_is_judged(roster, tmp_path, studied):
     assert studied == []
     same(second, first)
     assert [str(one) for one in again] == [str(one) for one in failures]
+
+
+def test_logs_of_long_ago_are_judged_once(roster, tmp_path, studied):
+    long_after = AS_OF + timedelta(days=200)
+    first, _ = run(roster, tmp_path, as_of=None, today=long_after)
+    same(first, afresh(roster))
+    studied.clear()
+    again, _ = run(roster, tmp_path, as_of=None, today=long_after)
+    assert studied == []
+    same(again, first)
 
 
 @pytest.mark.parametrize("which", [0, 1, 3])
