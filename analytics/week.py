@@ -72,7 +72,7 @@ def study(intake: Intake, as_of: date) -> Study:
     sets = intake.sets.filter(pl.col("date") <= as_of)
     sessions = estimate_sessions(sets)
     calendar = intake.calendar.filter(pl.col("from") <= as_of)
-    trends = fit_trends(sessions, calendar, as_of, _phases(intake.roster))
+    trends = fit_trends(sessions, calendar, as_of, phases_of(intake.roster))
     weeks = count_weeks(sets, intake.catalogue, as_of)
     known = _Known(
         as_of=as_of, intake=intake, sets=sets, lifts=trends.lifts, families=trends.families, weeks=weeks
@@ -133,7 +133,7 @@ def whole(studies: Sequence[Study], roster: Roster, as_of: date) -> Tables:
     now |= {
         "changes": changes_between(before, now),
         "athlete": _athletes(roster, as_of),
-        "phases": _phases(roster),
+        "phases": phases_of(roster),
     }
     return now | {"headlines": headlines(now)}
 
@@ -210,7 +210,8 @@ def _athletes(roster: Roster, as_of: date) -> pl.DataFrame:
     return pl.DataFrame(rows, schema_overrides=schema).sort("athlete")
 
 
-def _phases(roster: Roster) -> pl.DataFrame:
+def phases_of(roster: Roster) -> pl.DataFrame:
+    """The phases that the coach declared: one row per athlete and phase, `athlete, name, from`."""
     rows = [(a.id, phase.name, phase.start) for a in roster.athletes for phase in a.phases]
     schema = {"athlete": pl.String, "name": pl.String, "from": pl.Date}
     return pl.DataFrame(rows, schema=schema, orient="row").sort("athlete", "from")

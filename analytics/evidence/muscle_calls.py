@@ -18,6 +18,7 @@ from analytics.roster import Athlete, Phase, Roster
 from analytics.simulate.world import LAST_DAY, Simulated
 from analytics.strength import estimate_sessions
 from analytics.trend import fit_trends
+from analytics.week import phases_of
 
 METHODS = {
     "probability of lagging": ("p_lagging", True),
@@ -59,7 +60,8 @@ def gather_calls(simulated: Simulated, catalogue: Catalogue, as_of: date = LAST_
     (mean slope of its lifts as they stand), and `lagging`: whether its true mean slope over eight weeks is
     behind the mean of the athlete's other groups by more than the margin.
     """
-    lifts = fit_trends(estimate_sessions(simulated.sets), simulated.calendar, as_of).lifts
+    phases = phases_of(simulated_roster(simulated))
+    lifts = fit_trends(estimate_sessions(simulated.sets), simulated.calendar, as_of, phases).lifts
     return judge_simulated(simulated, lifts, catalogue, as_of)
 
 
