@@ -59,9 +59,10 @@ def random_world(rng: np.random.Generator) -> World:
         travel_per_year=rng.uniform(0.0, 3.0),
         calendar_kept_share=rng.uniform(0.0, 1.0),
         swap_per_lift_year=rng.uniform(0.0, 0.8),
-        cut_share=odd * rng.uniform(0.0, 0.4),
+        cut_share=odd * rng.uniform(0.0, 0.5),
         neglected_share=odd * rng.uniform(0.0, 0.35),
         non_response_share=odd * rng.uniform(0.0, 0.2),
+        cut_strength_pct_per_week=(0.0, float(rng.choice([0.05, 0.15, 0.35, 0.5]))),
     )
 
 
