@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 import polars as pl
-from scipy.stats import t as student
+from scipy.special import stdtr
 
 from analytics.muscles.lines import Line, Sums, fit_lines, t80
 from analytics.roster import Roster
@@ -46,9 +46,7 @@ def bodyweight(checkins: pl.DataFrame, roster: Roster, as_of: date) -> pl.DataFr
     low, high = LOSS_BAND_PCT_PER_WEEK
     span = (windows["last"] - windows["first"]).to_numpy().astype(float)
     with np.errstate(invalid="ignore"):
-        fast = (loss > high) & (
-            (span >= _SPAN_DAYS) | (student.cdf((loss - high) / rate_se, line.df) >= _SURE)
-        )
+        fast = (loss > high) & ((span >= _SPAN_DAYS) | (stdtr(line.df, (loss - high) / rate_se) >= _SURE))
     judged = windows.with_columns(
         trend_kg=line.end,
         trend_low_kg=line.end - spread * line.end_se,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from analytics.muscles.mixed import Array
 
@@ -71,4 +71,4 @@ def fit_lines(sums: Sums, first: Array, last: Array, prior_sd: Array) -> Line:
 
 def t80(df: Array) -> Array:
     """Half width of an 80 % interval in standard errors."""
-    return np.asarray(student.ppf(0.9, df), dtype=float)
+    return np.asarray(stdtrit(df, 0.9), dtype=float)

@@ -16,7 +16,7 @@ from analytics.errors import BadCall
 from analytics.publish import tables
 from analytics.publish.job import ROSTER_PAGE, Job
 from analytics.publish.report import Facts, Report
-from analytics.publish.stable import load
+from analytics.publish.source import load
 from analytics.versions import code_hash, own_version, versions
 from analytics.week import LARGE
 

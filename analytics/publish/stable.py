@@ -3,24 +3,12 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import nbformat
 from nbformat import NotebookNode
 
 PARAMETERS_TAG = "parameters"
 _INJECTED_TAG = "injected-parameters"
-
-
-def load(path: Path) -> NotebookNode:
-    """The notebook at `path` as version 4.5, with an id for every cell that has none, and no outputs."""
-    raw = json.loads(path.read_text(encoding="utf-8"))
-    raw["nbformat_minor"] = max(raw.get("nbformat_minor", 0), 5)
-    for position, cell in enumerate(raw["cells"]):
-        cell.setdefault("id", f"cell-{position}")
-        if cell["cell_type"] == "code":
-            cell["outputs"], cell["execution_count"] = [], None
-    return nbformat.reads(json.dumps(raw), as_version=4)
 
 
 def parameters_cell(notebook: NotebookNode) -> int:

@@ -10,6 +10,7 @@ import time
 from importlib.metadata import EntryPoint
 from pathlib import Path
 
+import nbformat
 import pytest
 from jupyter_client.provisioning import KernelProvisionerFactory
 
@@ -17,7 +18,7 @@ from analytics.errors import ReportFailed
 from analytics.publish import forking
 from analytics.publish.kernels import run_notebook
 from analytics.publish.report import Limits
-from analytics.publish.stable import load
+from analytics.publish.source import load
 
 NOTEBOOKS = Path(__file__).parent / "notebooks"
 linux = pytest.mark.skipif(sys.platform != "linux", reason="forking is for Linux")
@@ -36,7 +37,7 @@ def server():
 
 
 def run(name: str, kernel: str, athlete: str = "heron", seconds: float = 60):
-    source = load(NOTEBOOKS / f"{name}.ipynb")
+    source = nbformat.from_dict(load(NOTEBOOKS / f"{name}.ipynb"))
     return run_notebook(source, {"athlete": athlete, "tables": "/nowhere"}, Limits(report_s=seconds), kernel)
 
 
@@ -109,10 +110,11 @@ def test_kernels_end_when_their_caller_is_killed(tmp_path):
         "from analytics.publish import forking\n"
         "from analytics.publish.kernels import run_notebook\n"
         "from analytics.publish.report import Limits\n"
-        "from analytics.publish.stable import load\n"
+        "from analytics.publish.source import load\n"
         "server = forking.start_server(('polars',))\n"
         "print(server._process.pid, bool(server.address), flush=True)\n"
-        f"source = load(__import__('pathlib').Path({str(NOTEBOOKS / 'sleeps.ipynb')!r}))\n"
+        "import nbformat, pathlib\n"
+        f"source = nbformat.from_dict(load(pathlib.Path({str(NOTEBOOKS / 'sleeps.ipynb')!r})))\n"
         "parameters = {'athlete': 'bad', 'tables': '/nowhere'}\n"
         "run_notebook(source, parameters, Limits(), 'forked:' + server.address)\n"
     )
