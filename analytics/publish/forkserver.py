@@ -25,6 +25,7 @@ import sys
 import time
 from typing import Any
 
+from analytics.publish.lean import leave_out
 from analytics.publish.scout import scouted_modules, validate_once
 
 IDLE_THREADS = ("polars-ooc-clea",)
@@ -36,6 +37,7 @@ def main(arguments: list[str]) -> int:
     """Serves until standard input closes; exit code 0."""
     address, modules = arguments[0], arguments[1:]
     sys.path[:] = [place for place in sys.path if place not in ("", os.getcwd())]
+    leave_out()
     _import(["ipykernel.kernelapp", "ipykernel.ipkernel", "ipykernel.zmqshell", *modules])
     why = _unsound()
     if not why:

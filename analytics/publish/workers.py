@@ -7,6 +7,7 @@ from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
 
 from analytics.errors import ReportFailed
+from analytics.publish.lean import leave_out
 from analytics.publish.report import Rendered, Report
 from analytics.workers import cluster, settled, worker_count
 
@@ -55,6 +56,7 @@ def finished(executor: Executor, reports: Iterator[Report], width: int) -> Itera
 
 def _render(report: Report) -> Rendered:
     """Renders in the worker: papermill and nbconvert are imported there, and only if there is work."""
+    leave_out()
     from analytics.publish.render import render
 
     return render(report)
