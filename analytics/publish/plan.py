@@ -41,7 +41,7 @@ class PagePlan:
         return Report(
             athlete=self.athlete,
             notebook=self.notebook,
-            tables={name: tables.parquet_bytes(frame) for name, frame in self.frames().items()},
+            tables={name: tables.arrow_bytes(frame) for name, frame in self.frames().items()},
             facts=self.facts,
             limits=job.limits,
             kernel=kernel,

@@ -22,7 +22,7 @@ def render(report: Report) -> Rendered:
     start = time.perf_counter()
     with tempfile.TemporaryDirectory(prefix="rt-", dir=report.scratch or None) as folder:
         for name, content in report.tables.items():
-            (Path(folder) / f"{name}.parquet").write_bytes(content)
+            (Path(folder) / f"{name}.arrow").write_bytes(content)
         source = nbformat.from_dict(json.loads(report.notebook))
         parameters = {"athlete": report.athlete, "tables": folder}
         done = run_notebook(source, parameters, report.limits, _kernel(report))

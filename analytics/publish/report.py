@@ -36,7 +36,7 @@ class Facts:
 class Report:
     """Everything one report needs, as values that travel to another process or machine.
 
-    `athlete` is empty for the roster page.  `tables` are Parquet files by table name.  `notebook` is JSON.
+    `athlete` is empty for the roster page.  `tables` are Arrow streams by table name.  `notebook` is JSON.
     `kernel` is ``stock`` or ``forked``; a fork server has `modules` imported.  `scratch` is the folder for
     the tables while the report is made, empty for the worker's own temporary folder.
     """

@@ -46,8 +46,8 @@ import altair as alt
 import polars as pl
 from analytics.publish.show import figure, table
 """
-_LINES = 'lines = pl.read_parquet(Path(tables) / "trend_lines.parquet")'
-_TABLE = 'table(pl.read_parquet(Path(tables) / "lifts.parquet").head(20))'
+_LINES = 'lines = pl.read_ipc_stream(Path(tables) / "trend_lines.arrow")'
+_TABLE = 'table(pl.read_ipc_stream(Path(tables) / "lifts.arrow").head(20))'
 _CHART = """
 lift = "lift {n}"
 mine = lines.filter(pl.col("exercise") == lift)
@@ -126,9 +126,9 @@ def stock(folder: Path, athletes: list[str], tables: Tables | None = None) -> fl
     place = folder / "stock"
     for athlete in athletes:
         for name, share in split.items():
-            path = place / athlete / f"{name}.parquet"
+            path = place / athlete / f"{name}.arrow"
             path.parent.mkdir(parents=True, exist_ok=True)
-            share.of(athlete).write_parquet(path)
+            share.of(athlete).write_ipc_stream(path)
     environment = {**os.environ, "PYTHONPATH": str(SOURCE)}
     module = (sys.executable, "-m")
 

@@ -15,7 +15,7 @@ _MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+\-.!|<>~])")
 
 def load_tables(folder: str) -> dict[str, pl.DataFrame]:
     """Every table of a report's folder, by name."""
-    return {path.stem: pl.read_parquet(path) for path in sorted(Path(folder).glob("*.parquet"))}
+    return {path.stem: pl.read_ipc_stream(path) for path in sorted(Path(folder).glob("*.arrow"))}
 
 
 def plain(text: str) -> str:
