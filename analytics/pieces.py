@@ -34,12 +34,12 @@ class Pieces:
 
     def write(self, path: Path) -> None:
         """The whole table as one Parquet file, without holding it in memory."""
-        pl.scan_parquet(list(self.files)).sink_parquet(path, row_group_size=_ROWS_PER_GROUP, statistics=True)
+        write_whole(pl.scan_parquet(list(self.files)), path)
 
 
-def write_whole(frame: pl.DataFrame, path: Path) -> None:
-    """The file that ``Pieces.write`` makes, from a table in memory."""
-    frame.lazy().sink_parquet(path, row_group_size=_ROWS_PER_GROUP, statistics=True)
+def write_whole(table: pl.LazyFrame, path: Path) -> None:
+    """One Parquet file, the same whether the table comes in pieces or lies in memory."""
+    table.sink_parquet(path, row_group_size=_ROWS_PER_GROUP, statistics=True)
 
 
 def write_piece(frame: pl.DataFrame, path: Path | IO[bytes]) -> None:

@@ -162,8 +162,10 @@ def _outside(out: Path, folder: Path) -> None:
 
 
 def _chosen(ask: Weekly) -> None:
+    if ask.athletes is None:
+        return
     known = [athlete.id for athlete in one_batch(ask.folder).roster.athletes]
-    for athlete in ask.athletes or ():
+    for athlete in ask.athletes:
         if athlete not in known:
             raise BadCall(f"no athlete {athlete!r} in the roster. Known ones: {', '.join(known)}")
 

@@ -20,7 +20,7 @@ def put(tables: Mapping[str, pl.DataFrame | Pieces], folder: Path) -> None:
         if isinstance(table, Pieces):
             table.write(path)
         elif "athlete" in table.columns:
-            write_whole(table.sort("athlete", maintain_order=True), path)
+            write_whole(table.lazy().sort("athlete", maintain_order=True), path)
 
 
 def athletes(folder: Path) -> list[tuple[str, str]]:

@@ -12,13 +12,9 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
-from analytics.simulate.athletes import Batch
-from analytics.simulate.draws import VISITS_PER_WEEK, draw
-from analytics.simulate.latent import make_latent
-from analytics.simulate.plan import make_plan
-from analytics.simulate.pool import KINDS, pool
-from analytics.simulate.roster import athlete_id
-from analytics.simulate.visits import make_visits
+from analytics.simulate.draws import VISITS_PER_WEEK
+from analytics.simulate.pool import KINDS
+from analytics.simulate.roster import draw_batch
 from analytics.simulate.world import World
 from analytics.trend.model import Model
 
@@ -75,20 +71,8 @@ def default_days(world: World, athletes: int, weeks: int, seed: int) -> pl.DataF
 
 
 def _days_of(world: World, members: range, weeks: int, seed: int) -> pl.DataFrame:
-    stock = pool()
-    draws = draw(seed, members, weeks, len(stock.exercise))
-    plan = make_plan(draws, world, stock)
-    latent = make_latent(draws, plan, world, stock)
-    visits = make_visits(draws, plan, latent, world, stock)
-    batch = Batch(
-        world=world,
-        stock=stock,
-        ids=[athlete_id(k) for k in members],
-        draws=draws,
-        plan=plan,
-        latent=latent,
-        visits=visits,
-    )
+    batch = draw_batch(world, members, weeks, seed)
+    stock, draws, plan, latent, visits = batch.stock, batch.draws, batch.plan, batch.latent, batch.visits
     a, slot, visit = np.nonzero(visits.trained)
     at = (a, slot, visit)
     day, exercise = visits.day[at], visits.exercise[at]

@@ -9,7 +9,7 @@ import shutil
 import tempfile
 from collections.abc import Collection, Iterable
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -31,16 +31,19 @@ class Kept:
     """A `folder` of earlier findings: a folder for each part, never changed, named after its first athlete.
 
     An athlete's findings hold while `common` does (program, day, roster, what all athletes share) and every
-    file of the athlete is as it was, byte by byte.  `used` collects the names of what had a use.
+    file of the athlete is as it was, byte by byte.  `used` collects the names of what had a use, `keys` each
+    athlete's hash as it was before judging began: a file that changes meanwhile is judged again next time.
     """
 
     folder: Path
     common: str
     used: set[str]
+    keys: dict[str, str] = field(default_factory=dict)
 
     def left(self, part: Part, scratch: Path) -> tuple[Part | None, Done | None]:
         """What is left to judge of a part, and what is known of its other athletes, in files in `scratch`."""
         keys = keys_of(part.batch)
+        self.keys |= keys
         for place in sorted(self.folder.glob(f"{part.first}.*")):
             try:
                 facts, found = _loaded(place, Path(tempfile.mkdtemp(dir=scratch)))
@@ -69,7 +72,6 @@ class Kept:
 
     def _write(self, part: Part, done: Done) -> None:
         self.folder.mkdir(parents=True, exist_ok=True)
-        keys = keys_of(part.batch)
         place = Path(tempfile.mkdtemp(dir=self.folder, prefix=".new-"))
         for name, table in _named(done.study):
             write_piece(table, place / f"{name}.parquet")
@@ -77,7 +79,7 @@ class Kept:
             shutil.copyfile(str(file), place / f"large.{name}.parquet")
         facts = {
             "common": self.common,
-            "athletes": keys,
+            "athletes": {one: self.keys[one] for one in part.batch.athletes},
             "failures": [list(failure.args) for failure in done.failures],
             "latest": None if done.latest is None else done.latest.isoformat(),
         }

@@ -90,12 +90,13 @@ def judge_to_bytes(part: Part) -> Done:
 
 def landed(done: Done, scratch: Path) -> Done:
     """The part's large tables as files on this machine."""
+    carried_here = {name: table for name, table in done.large.items() if isinstance(table, bytes)}
+    if not carried_here:
+        return done
     folder = Path(tempfile.mkdtemp(dir=scratch))
-    files = {}
-    for name, table in done.large.items():
-        files[name] = table if isinstance(table, Path) else folder / f"{name}.parquet"
-        if isinstance(table, bytes):
-            files[name].write_bytes(table)
+    files = {name: folder / f"{name}.parquet" for name in carried_here}
+    for name, table in carried_here.items():
+        files[name].write_bytes(table)
     return replace(done, large=files)
 
 

@@ -38,7 +38,7 @@ def write_tables(tables: Mapping[str, Table], folder: Path) -> list[Path]:
         elif isinstance(table, Pieces):
             table.write(path)
         else:
-            write_whole(table, path)
+            write_whole(table.lazy(), path)
         written.append(path)
     return written
 

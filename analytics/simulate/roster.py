@@ -49,18 +49,14 @@ def athlete_id(index: int) -> str:
     return f"a{index:05d}"
 
 
-def simulate_members(world: World, members: range, weeks: int, seed: int) -> Simulated:
-    """Some athletes of a roster, by number; memory grows with how many are asked for at once."""
+def draw_batch(world: World, members: range, weeks: int, seed: int) -> Batch:
+    """Everything that is true of some athletes of a roster, by number, before anything is written down."""
     stock = pool()
     draws = draw(seed, members, weeks, len(stock.exercise))
     plan = make_plan(draws, world, stock)
     latent = make_latent(draws, plan, world, stock)
     visits = make_visits(draws, plan, latent, world, stock)
-    weight = draw_bodyweight(draws, plan, world, weeks)
-    week = np.arange(VISITS_PER_WEEK * weeks) // VISITS_PER_WEEK
-    on_visit = np.round(weight[:, None, week], 1) * np.ones((1, plan.exercise.shape[1], 1))
-    flat = make_sets(draws, plan, visits, on_visit, world, stock)
-    batch = Batch(
+    return Batch(
         world=world,
         stock=stock,
         ids=[athlete_id(k) for k in members],
@@ -69,6 +65,16 @@ def simulate_members(world: World, members: range, weeks: int, seed: int) -> Sim
         latent=latent,
         visits=visits,
     )
+
+
+def simulate_members(world: World, members: range, weeks: int, seed: int) -> Simulated:
+    """Some athletes of a roster, by number; memory grows with how many are asked for at once."""
+    batch = draw_batch(world, members, weeks, seed)
+    stock, draws, plan, latent = batch.stock, batch.draws, batch.plan, batch.latent
+    weight = draw_bodyweight(draws, plan, world, weeks)
+    week = np.arange(VISITS_PER_WEEK * weeks) // VISITS_PER_WEEK
+    on_visit = np.round(weight[:, None, week], 1) * np.ones((1, plan.exercise.shape[1], 1))
+    flat = make_sets(draws, plan, batch.visits, on_visit, world, stock)
     sets = set_table(batch, flat)
     return Simulated(
         sets=sets,

@@ -85,7 +85,7 @@ def test_messy_rows_a_second(tmp_path):
         text, frame = seconds(
             lambda: pl.read_csv(tmp_path / "exports" / "all.csv", separator=";", infer_schema=False)
         )
-        stock, _ = seconds(lambda frame=frame: write_whole(frame, tmp_path / "text.parquet"))
+        stock, _ = seconds(lambda frame=frame: write_whole(frame.lazy(), tmp_path / "text.parquet"))
         del frame
         table, intake = seconds(lambda: read_folder(tmp_path, AS_OF))
         tables = {"sets": intake.sets, "set_aside": intake.set_aside, "ledger": intake.ledger}

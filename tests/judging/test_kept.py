@@ -200,3 +200,22 @@ def test_what_could_not_be_judged_is_tried_again(roster, tmp_path, studied, monk
 def test_the_program_is_part_of_what_findings_rest_on():
     assert len(versions.code_hash()) == 64
     assert {"polars", "numpy", "scipy"} <= set(versions.versions())
+
+
+def test_a_log_that_changes_while_it_is_judged_is_judged_again(roster, tmp_path, studied, monkeypatch):
+    athlete, works = ids(roster)[0], part.study
+    log = roster / "exports" / athlete / "more.csv"
+
+    def changing(intake, as_of):
+        found = works(intake, as_of)
+        log.write_text("Date,Exercise,Weight (kg),Reps\n2026-11-20,Bench press,61,5\n")
+        return found
+
+    log.write_text("Date,Exercise,Weight (kg),Reps\n2026-11-20,Bench press,60,5\n")
+    monkeypatch.setattr(part, "study", changing)
+    run(roster, tmp_path)
+    monkeypatch.setattr(part, "study", works)
+    studied.clear()
+    found, _ = run(roster, tmp_path)
+    assert studied == [athlete]
+    same(found, afresh(roster))
