@@ -72,7 +72,7 @@ def default_days(world: World, athletes: int, weeks: int, seed: int) -> pl.DataF
 
 def _days_of(world: World, members: range, weeks: int, seed: int) -> pl.DataFrame:
     batch = draw_batch(world, members, weeks, seed)
-    stock, draws, plan, latent, visits = batch.stock, batch.draws, batch.plan, batch.latent, batch.visits
+    stock, draws, plan, visits = batch.stock, batch.draws, batch.plan, batch.visits
     a, slot, visit = np.nonzero(visits.trained)
     at = (a, slot, visit)
     day, exercise = visits.day[at], visits.exercise[at]
