@@ -7,8 +7,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analytics.intake.dates import read_moment
+from analytics.intake.dayline import read_day_line
 from analytics.intake.header import Heading, normal, read_headings
 from analytics.intake.numbers import tidy
+from analytics.intake.scheme import LOOKED_AT, with_scheme
 
 _LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
 _HEADING_FIELDS = ("date", "exercise", "athlete", "session", "note", "time")
@@ -41,11 +43,11 @@ def read_blocks(
     headings: list[Heading] = []
     seen: list[Heading] = []
     found: list[dict[str, object]] = []
-    for line, record in records:
+    for at, (line, record) in enumerate(records):
         filled = [(i, cell.strip()) for i, cell in enumerate(record) if cell and cell.strip()]
         if not filled or is_remark(filled[0][1]):
             continue
-        header = _header(record, known, bool(headings))
+        header = _header(records, at, known, bool(headings))
         if header:
             headings = header
             seen.extend(header)
@@ -54,9 +56,6 @@ def read_blocks(
             continue
         elif headings:
             _settle(state)
-            row: dict[str, object] = {
-                h.field: record[h.column] if h.column < len(record) else None for h in headings
-            }
             own = {
                 "date": state.day,
                 "exercise": state.exercise,
@@ -64,15 +63,32 @@ def read_blocks(
                 "athlete": state.athlete,
                 "time": state.time,
             }
-            for name, value in own.items():
-                if value is not None and not row.get(name):
-                    row[name] = value
-            found.append(row | {"row": line})
+            for row in _rows(record, headings):
+                missing = {name: value for name, value in own.items() if value and not row.get(name)}
+                found.append(row | missing | {"row": line})
     return found, seen
 
 
-def _header(record: Sequence[str | None], known: Mapping[str, str], again: bool) -> list[Heading] | None:
+def _rows(record: Sequence[str | None], headings: list[Heading]) -> list[dict[str, object]]:
+    """The sets of one record: one, or one for each set number that the header carries."""
+    shared: dict[str, object] = {}
+    numbered: dict[int, dict[str, object]] = {}
+    for h in headings:
+        text = record[h.column] if h.column < len(record) else None
+        if h.set_number is None:
+            shared[h.field] = text
+        elif text and text.strip():
+            numbered.setdefault(h.set_number, {})[h.field] = text
+    return [shared | numbered[number] for number in sorted(numbered)] or [shared]
+
+
+def _header(
+    records: Sequence[Record], at: int, known: Mapping[str, str], again: bool
+) -> list[Heading] | None:
+    record = records[at][1]
     headings = read_headings(record, known)
+    if headings:
+        headings = with_scheme(record, [cells for _, cells in records[at + 1 : at + LOOKED_AT]], headings)
     names = {h.field for h in headings}
     filled = sum(1 for cell in record if cell and cell.strip())
     done = names & {"load", "added", "reps", "seconds", "work"}
@@ -97,17 +113,25 @@ def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state
     if len(filled) <= 2 and read_moment(text).problem is None and not re.fullmatch(r"\d{1,5}", tidy(text)):
         _new_day(text, state)
         return True
+    if len(filled) <= 4 and (told := _dated(filled)):
+        _new_day(told[0], state)
+        state.session = told[1]
+        return True
     if len(filled) == 1 and filled[0][0] == 0:
-        dated = re.fullmatch(r"(.+?)\s*(?:[-–—|,:]|\()\s*(.{6,40}?)\)?", first)
-        for day, name in ((dated[2], dated[1]), (dated[1], dated[2])) if dated else ():
-            if read_moment(day).problem is None:
-                _new_day(day, state)
-                state.session = name.strip()
-                return True
+        if state.exercise and state.exercise[:1].isupper() and first[:1].islower():
+            return True  # a remark between the sets of an exercise
         if not re.fullmatch(r"[\d.,\s]+", first):
             state.pending.append(first)
             return True
     return False
+
+
+def _dated(filled: list[tuple[int, str]]) -> tuple[str, str | None] | None:
+    """(day, other words) of a heading of one or several cells, none of them just a number."""
+    cells = [cell for _, cell in filled]
+    if any(re.fullmatch(r"[\d.,\s]+", tidy(cell)) and read_moment(cell).problem for cell in cells):
+        return None
+    return read_day_line(" - ".join(cells))
 
 
 def _labelled(label: str, value: str, known: Mapping[str, str], state: _State) -> bool:

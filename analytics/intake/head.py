@@ -11,6 +11,7 @@ from analytics.intake.header import Heading, read_headings, repeated_headings
 from analytics.intake.loads import parse_unit
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
+from analytics.intake.scheme import with_scheme
 
 _SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
 _UNIT_LINE = re.compile(
@@ -67,6 +68,8 @@ def _header_row(
     best: tuple[int, list[Heading]] = (-1, [])
     for at, record in enumerate(lines):
         headings = read_headings(record, known)
+        if headings:
+            headings = with_scheme(record, lines[at + 1 :], headings)
         names = {h.field for h in headings}
         if len(names) > len({h.field for h in best[1]}) and _tells_sets(names):
             best = (at, headings)

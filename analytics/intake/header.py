@@ -180,6 +180,7 @@ def _numbered(
     patterns = (
         rf"(?:{_SET_WORDS})\s?(\d{{1,2}})\s?(.*)",
         rf"(\d{{1,2}})\s?(?:st|nd|rd|th)?\s?(?:{_SET_WORDS})\s(.*)",
+        r"(\d{1,2})\s?(?:st|nd|rd|th|a|e)?\s(?:set|satz|serie)()",
         r"(\D+?)\s?(\d{1,2})()",
         rf"(.+?)\s(?:{_SET_WORDS})\s?(\d{{1,2}})()",
     )
@@ -187,7 +188,7 @@ def _numbered(
         found = re.fullmatch(pattern, name)
         if not found:
             continue
-        number, what = (int(found[1]), found[2]) if i < 2 else (int(found[2]), found[1])
+        number, what = (int(found[1]), found[2]) if i < 3 else (int(found[2]), found[1])
         what = what.strip()
         field = (
             {"kg": "load", "lb": "load", "s": "seconds"}.get(unit or "")

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from analytics.intake.item import MOST_SETS, NUMBER, UNIT, read_item
 from analytics.intake.loads import EMPTY_WORDS, Load, parse_load
+from analytics.intake.memory import remembered
 from analytics.intake.numbers import tidy
 from analytics.intake.reps import Piece
 
@@ -67,6 +68,17 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
             if len(pieces) > MOST_SETS:
                 return (), f"holds more than {MOST_SETS} sets"
     return (tuple(pieces), None) if pieces else ((), "holds no set")
+
+
+@remembered
+def reads_as_sets(text: str | None) -> bool:
+    """Whether a cell is shorthand under some decimal mark and reading."""
+    return any(
+        bool(sets) and problem is None
+        for decimal in ("point", "comma")
+        for reading in ("load", "sets")
+        for sets, problem in (parse_work(text, decimal, reading),)
+    )
 
 
 def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:

@@ -1,0 +1,43 @@
+"""Day line: a heading that tells the day among other words, such as ``Training vom 02.03.2026 - Beine``."""
+
+from __future__ import annotations
+
+import re
+
+from analytics.intake.dates import read_moment
+from analytics.intake.memory import remembered
+
+_DAY = re.compile(
+    r"(?<![\d.,/])(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}\s?[-/.]\s?\d{1,2}\s?[-/.]\s?(?:\d{4}|\d{2})"
+    r"|\d{1,2}(?:st|nd|rd|th|er|º|\.)?\s(?:de\s)?[^\W\d_]{3,10}\.?,?\s(?:de\s|del\s)?\d{4}"
+    r"|[^\W\d_]{3,10}\.?\s\d{1,2}(?:st|nd|rd|th)?,?\s\d{4})(?![\d/]|[.,]\d)",
+    re.IGNORECASE,
+)
+_LINK = re.compile(
+    r"(?:\s|^)(?:of|on|from|the|for|vom|von|am|du|de|del|des|le|el|il|di|do|da|van|op)$", re.IGNORECASE
+)
+_EDGES = " \t,;:|()[]-–—=/"
+LONGEST = 80
+
+
+@remembered
+def read_day_line(text: str | None) -> tuple[str, str | None] | None:
+    """(the day as written, the other words) of a heading with one date in it; None where there is none.
+
+    Words with other digits than the date's may be a set, so at most one number of two digits may stand
+    there (``Day 1``).
+    """
+    if not text or len(text) > LONGEST:
+        return None
+    found = [day for day in _DAY.finditer(text) if read_moment(day[0]).problem is None]
+    if len(found) != 1:
+        return None
+    day = found[0]
+    before, after = text[: day.start()].strip(_EDGES), text[day.end() :].strip(_EDGES)
+    while link := _LINK.search(before):
+        before = before[: link.start()].strip(_EDGES)
+    words = " ".join(part for part in (before, after) if part)
+    numbers = re.findall(r"\d+", words)
+    if len(numbers) > 1 or any(len(number) > 2 for number in numbers):
+        return None
+    return day[0], words or None
