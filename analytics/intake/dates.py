@@ -10,25 +10,13 @@ from datetime import date, timedelta
 from analytics.intake.memory import remembered
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
+from analytics.intake.vocabulary import meanings
 
 ORDERS = ("dmy", "mdy", "ymd")
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 
-_MONTH_NAMES = (
-    "january january januar janner enero janvier gennaio janeiro januari jan ene janv gen genn jaen jän",
-    "february februar febrero fevrier febbraio fevereiro februari feb fev fevr febr feber",
-    "march marz marzo mars marco maart mar mrz mart mae maerz mrt",
-    "april abril avril aprile apr abr avr abril",
-    "may mai mayo maggio maio mei may mag",
-    "june juni junio juin giugno junho jun giu giugn",
-    "july juli julio juillet luglio julho jul juil lug lugl",
-    "august agosto aout augustus aug ago ag aou agost",
-    "september septiembre septembre settembre setembro sep sept set sett setiembre",
-    "october oktober octubre octobre ottobre outubro oct okt ott out",
-    "november noviembre novembre novembro nov",
-    "december dezember diciembre decembre dicembre dezembro dec dez dic",
-)
-_MONTHS = {word: i + 1 for i, words in enumerate(_MONTH_NAMES) for word in words.split()}
+_WEEKDAYS = meanings("weekday")
+_MONTHS = {word: int(number) for word, number in meanings("month").items()}
 
 _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 _BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
@@ -56,12 +44,16 @@ _EPOCH = date(1899, 12, 30)
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """What one text may mean: `fixed`, or a day for each order in `by_order`; `minutes` after midnight."""
+    """What one text may mean: `fixed`, or a day for each order in `by_order`; `minutes` after midnight.
+
+    `weekday` is the one written before an open order, 1 for Monday.
+    """
 
     fixed: date | None = None
     by_order: Mapping[str, date | None] = field(default_factory=dict)
     minutes: int | None = None
     problem: str | None = None
+    weekday: int | None = None
 
     def day(self, order: str | None) -> date | None:
         """The day under an order of the file; None where it is none."""
@@ -126,11 +118,18 @@ def _named(words: str, minutes: int | None) -> Moment:
             return _fixed(_year(found[3]), _MONTHS[found[1]], int(found[2]), minutes)
         if (found := _YEAR_MONTH_DAY.fullmatch(text)) and found[2] in _MONTHS:
             return _fixed(int(found[1]), _MONTHS[found[2]], int(found[3]), minutes)
-    bare = re.sub(r"^[^\W\d]{2,13}(?:-feira)?[., ]+(?=\d)", "", words)
-    if bare == words:
+    named = re.match(r"([^\W\d]{2,13})(?:-feira)?[., ]+(?=\d)", words)
+    if named is None:
         return Moment(problem="is not a date")
-    again = read_moment(bare)
-    return again if again.minutes is not None or again.problem else replace(again, minutes=minutes)
+    again = read_moment(words[named.end() :])
+    if again.problem:
+        return again
+    weekday = _WEEKDAYS.get(plain(named[1]))
+    return replace(
+        again,
+        minutes=minutes if again.minutes is None else again.minutes,
+        weekday=int(weekday) if weekday else None,
+    )
 
 
 def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: str | None) -> Order:
@@ -148,6 +147,8 @@ def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: s
         only_dmy = next((t for t in voters if not moments[t].by_order.get("mdy")), voters[0])
         only_mdy = next((t for t in voters if not moments[t].by_order.get("dmy")), voters[-1])
         return Order(order=None, clash=(only_dmy, only_mdy))
+    if (of_weekdays := _fits_weekdays(whole, [moments[text] for text in voters])) is not None:
+        return Order(order=of_weekdays)
     if default in whole:
         return Order(order=default)
     usual = [order for order in whole if order != "ymd"] or whole
@@ -159,6 +160,17 @@ def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: s
     if all(len({moments[t].by_order[o] for o in usual}) == 1 for t in voters):
         return Order(order=usual[0])
     return Order(order=None, needed=True)
+
+
+def _fits_weekdays(orders: list[str], moments: list[Moment]) -> str | None:
+    """The one order under which every written weekday is that of its day; None where there is no such one."""
+    dated = [moment for moment in moments if moment.weekday]
+    fits = [
+        order
+        for order in orders
+        if all((day := moment.by_order[order]) and day.isoweekday() == moment.weekday for moment in dated)
+    ]
+    return fits[0] if dated and len(fits) == 1 else None
 
 
 def _split_time(words: str) -> tuple[str, int | None]:

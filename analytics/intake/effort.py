@@ -13,6 +13,12 @@ _LONGEST = 60
 _EFFORT = re.compile(
     r"(?P<kind>rpe|rir|@)?\s*:?\s*(?P<low>\d+(?:[.,]\d+)?)(?:\s*(?:-|to|a|bis|à)\s*(?P<high>\d+(?:[.,]\d+)?))?\s*(?:/\s*10)?\s*(?P<after>rpe|rir)?"
 )
+_LEFT = re.compile(
+    r"(?<=\d)\s*(?:reps?|wdh|rip|rep\.)?\s*(?:left|in (?:the |my )?tank|(?:left )?in reserve|in reserva"
+    r"|en reserva|en réserve|in riserva|em reserva|übrig|im tank|over|restantes?|restants?)"
+    r"(?: in (?:the |my )?tank)?$"
+)
+"""Words behind a number that make it repetitions in reserve."""
 _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):(\d{1,2})(?:[.,]\d+)?")
 _PARTS = re.compile(
     r"(?:(?P<h>\d+(?:[.,]\d+)?)\s*(?:h|hr|hrs|hour|hours|std|stunden?|horas?|heures?|ore|ora|uur))?\s*"
@@ -48,7 +54,7 @@ def _effort(text: str | None, decimal: str, default: str) -> tuple[float | None,
         return None, f"is not a {default.upper()}"
     if is_failure(words):
         return 0.0, None
-    found = _EFFORT.fullmatch(words)
+    found = _EFFORT.fullmatch(_LEFT.sub(" rir", words))
     if not found:
         return None, f"is not a {default.upper()}"
     values = [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from analytics.errors import BadExport
 from analytics.intake.header import Heading, read_headings, repeated_headings
@@ -25,7 +25,8 @@ _CURE = "Name the columns in its first line, or list its headers in roster.toml 
 class Head:
     """Where the rows begin (`rows_at`, 0-based), the `headings`, units by field, and remarks for the ledger.
 
-    `last` is the last column that has a name, known or not.
+    `last` is the last column that has a name, known or not; `unused` are the names that are not known, by
+    column; `line` is the record of the header, from 1.
     """
 
     rows_at: int
@@ -33,6 +34,8 @@ class Head:
     units: Mapping[str, str]
     last: int
     remarks: tuple[str, ...]
+    unused: Mapping[int, str] = field(default_factory=dict)
+    line: int = 1
 
 
 def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> Head:
@@ -44,10 +47,9 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         headings = repeated_headings(lines[at], known) or _by_side(headings)
     taken = {h.column for h in headings}
     named = {i: cell.strip() for i, cell in enumerate(lines[at]) if cell and cell.strip()}
-    unused = [cell[:30] for i, cell in named.items() if i not in taken]
-    remarks = (
-        [f"columns not used: {', '.join(unused[:5])}{' ...' if len(unused) > 5 else ''}"] if unused else []
-    )
+    unused = {i: cell[:30] for i, cell in named.items() if i not in taken}
+    listed = ", ".join([*unused.values()][:5])
+    remarks = [f"columns not used: {listed}{' ...' if len(unused) > 5 else ''}"] if unused else []
     below = _unit_row(lines[at + 1], headings) if at + 1 < len(lines) else {}
     units = below | {h.field: h.unit for h in headings if h.unit}
     if "load" not in units and (said := _said_unit(lines[:at])):
@@ -59,6 +61,8 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         units=units,
         last=max([*taken, *named]),
         remarks=tuple(remarks),
+        unused=unused,
+        line=at + 1,
     )
 
 

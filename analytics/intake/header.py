@@ -16,13 +16,7 @@ FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins")))
 
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _SIDES = meanings("side_in_header")
-_FILLER_WORDS = (
-    "completed done performed used actual achieved number nr no n nb num numero nombre anzahl aantal of "
-    "de der di von van the lifted moved levantado levantada utilizado utilizada usado usada realizado "
-    "realizados realizadas realizada eseguite eseguito utilizzato usato effectuees realisees utilise "
-    "gedaan gebruikt geschafft bewegt in am"
-)
-_FILLERS = frozenset(_FILLER_WORDS.split())
+_FILLERS = frozenset(meanings("filler"))
 """Words of a column name that change nothing; target, planned and total are not among them."""
 _SET_WORDS = "set|satz|serie|series|s"
 _LONGEST, _MOST_MEANINGS = 80, 100_000
@@ -63,6 +57,11 @@ def normal(text: str) -> str:
     """A column name without case, accents, units in brackets and punctuation."""
     words = plain(tidy(text).replace("ß", "ss"))
     return " ".join(re.sub(r"[^\w#%]+|_+", " ", words).split())
+
+
+def bare_name(text: str) -> str:
+    """A column name without brackets and a unit at the end."""
+    return _without_unit(normal(_BRACKET.sub(" ", text)))[0]
 
 
 def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
@@ -154,7 +153,39 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
     inside_side = [_SIDES[w] for b in _BRACKET.findall(text) if (w := plain(b)) in _SIDES]
     if len(sides + inside_side) == 1 and rest in known:
         return Heading(column, cell, known[rest], unit, (sides + inside_side)[0])
-    return None
+    return _said_twice(column, cell, known) or _shortened(column, cell, name, unit, known)
+
+
+def _said_twice(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
+    """``Datum / Date``: one field in two languages; a unit may stand behind either."""
+    parts = re.split(r"[/|]", cell)
+    if len(parts) != 2:
+        return None
+    one, other = (_meaning(column, part, known) for part in parts)
+    if (
+        one is None
+        or other is None
+        or (one.field, one.side, one.set_number)
+        != (
+            other.field,
+            other.side,
+            other.set_number,
+        )
+    ):
+        return None
+    if one.unit and other.unit and one.unit != other.unit:
+        return None
+    return replace(one, text=cell, unit=one.unit or other.unit)
+
+
+def _shortened(
+    column: int, cell: str, name: str, unit: str | None, known: Mapping[str, str]
+) -> Heading | None:
+    """``Herh.``: the beginning of the names of one field only, with the dot of an abbreviation."""
+    if not re.fullmatch(r"[^\W\d]{3,}\.", tidy(_BRACKET.sub(" ", cell))):
+        return None
+    fields = {field for word, field in known.items() if word.startswith(name)}
+    return Heading(column, cell, fields.pop(), unit) if len(fields) == 1 else None
 
 
 def _named_unit(name: str) -> str | None:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Mapping
 from functools import lru_cache, partial
 
 import polars as pl
@@ -16,11 +15,14 @@ from analytics.intake.grid import DELIMITERS, Grid, written
 from analytics.intake.head import Head, read_head
 from analytics.intake.header import Heading
 from analytics.intake.lookup import Texts, all_of, any_of, constant
+from analytics.intake.meaning import nothing_missing, settled
 from analytics.intake.numbered import stack_sets
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.sheet import Sheet
+from analytics.intake.stretches import straightened
 from analytics.intake.threads import side_by_side
+from analytics.intake.words import parse_answer
 
 SEARCHED_LINES = 80
 _CARRIED = ("date", "athlete", "exercise", "session")
@@ -53,8 +55,9 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         raise
     if not {"date", "exercise"} <= {h.field for h in told.headings}:
         return _blocks(grid, known)
+    grid, told = straightened(grid, told, known, path)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
-    row, columns, headings, beyond = _body(grid, told)
+    row, columns, headings, beyond = _body(grid, told, path)
     remarks = (*_carry_down(columns, headings), *told.remarks)
     units = dict(told.units)
     headers = {(h.field, h.set_number): h.text for h in headings}
@@ -86,18 +89,9 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     )
 
 
-def _with_duration(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> list[Heading]:
-    """A time column that is filled where reps are not is time under load, no time of day."""
-    by = {h.field: columns[h.column].ids > 0 for h in headings if h.set_number is None}
-    if "time" not in by or "seconds" in by or not by["time"].any():
-        return list(headings)
-    both = int((by["time"] & by["reps"]).sum()) if "reps" in by else 0
-    if both > 0.1 * int(by["time"].sum()):
-        return list(headings)
-    return [replace(h, field="seconds") if h.field == "time" else h for h in headings]
-
-
-def _body(grid: Grid, head: Head) -> tuple[pl.Series, dict[int, Texts], list[Heading], pl.Series | None]:
+def _body(
+    grid: Grid, head: Head, path: str
+) -> tuple[pl.Series, dict[int, Texts], list[Heading], pl.Series | None]:
     """(lines, texts by column, headings, overlong mask) of the rows that may hold sets.
 
     Left out are blank rows, rows where nothing was done, comments, totals and repeated headers.
@@ -105,9 +99,15 @@ def _body(grid: Grid, head: Head) -> tuple[pl.Series, dict[int, Texts], list[Hea
     cells = grid.cells.slice(head.rows_at)
     names = [f"c{h.column}" for h in head.headings]
     columns = {h.column: texts for h, texts in zip(head.headings, _read_columns(cells, names), strict=True)}
-    headings = _with_duration(head.headings, columns)
+    headings = list(head.headings)
+    if not any(h.set_number for h in headings):
+        headings = settled(headings, columns)
+    _ask_for_missing(grid, head, headings, columns, path)
     keep = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
     for h in headings:
+        if h.field == "ticked":
+            undone = columns[h.column].where(lambda text: parse_answer(text) is False)
+            keep = keep if undone is None else keep & ~undone
         if h.field in _TELLING:
             unwanted = columns[h.column].where(is_remark)
             keep = keep if unwanted is None else keep & ~unwanted
@@ -125,6 +125,19 @@ def _body(grid: Grid, head: Head) -> tuple[pl.Series, dict[int, Texts], list[Hea
         columns = {i: column.take(keep) for i, column in columns.items()}
         beyond = None if beyond is None else beyond.filter(keep)
     return row, columns, headings, beyond
+
+
+def _ask_for_missing(
+    grid: Grid, head: Head, headings: list[Heading], columns: dict[int, Texts], path: str
+) -> None:
+    """Raise BadExport if the reps or the load may stand in a column that has a name nobody knows."""
+    fields = {h.field for h in headings}
+    if "work" in fields or (fields & {"load", "added"} and fields & {"reps", "seconds"}):
+        return
+    cells = grid.cells.slice(head.rows_at)
+    texts = _read_columns(cells, [f"c{i}" for i in head.unused])
+    unused = dict(zip(head.unused.values(), texts, strict=True))
+    nothing_missing(headings, columns, unused, (path, head.line))
 
 
 def _other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[pl.Series]:

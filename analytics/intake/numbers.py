@@ -9,7 +9,7 @@ from collections.abc import Iterable
 
 _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75"}
 _SPACES = dict.fromkeys(map(ord, "\u00a0\u2007\u202f\u2009\u200a\u3000\t\n\r\f\v"), " ")
-_DROPPED = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad\x00\u200e\u200f"))
+_DROPPED = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad\x00\u200e\u200f\ufe0e\ufe0f"))
 _MARKS = str.maketrans("−–—‒﹣－×✕✖·’‘`´，．＠＋／＞：", "------xxx.''''" + ",.@+/>:")
 _PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
 _SCIENTIFIC = re.compile(r"[+-]?\d+(?:[.,]\d+)?e[+-]?\d{1,3}")

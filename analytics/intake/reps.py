@@ -8,11 +8,20 @@ from dataclasses import dataclass
 from analytics.intake.loads import EMPTY_WORDS, Load
 from analytics.intake.memory import remembered
 from analytics.intake.numbers import parse_number, tidy
+from analytics.intake.words import is_failure
 
 MOST_REPS = 200
 _LONGEST = 200
-_WORD = re.compile(r"(?<=\d)\s*(?:reps?\.?|wdh\.?|whd\.?|rip\.?|rep[eé]s\.?|hh\.?|x)$")
-_FAILED = re.compile(r"(?<=\d)\s*(?:f|!|\*|to failure|failure|al fallo|bis versagen)$")
+_EACH_SIDE = (
+    r"(?:/|each|per|je|pro|por|par|per|cada|ciascun[oa]|chaque|elk|a|à)?\s*(?:side|arm|leg|hand|seite|bein|lado|pierna|"
+    r"brazo|côté|cote|jambe|bras|lato|gamba|braccio|perna|braço|braco|kant|zijde|been)|each|e/s|ea\.?|je|cada|elk"
+)
+_WORD = re.compile(
+    r"(?<=\d)\s*(?:(?:reps?\.?|repetitions|wdh\.?|whd\.?|wiederholungen|rip\.?|rep[eé]s\.?|hh\.?|herh\.?|x)"
+    rf"|(?:reps?\.?|wdh\.?|x)?\s*(?:{_EACH_SIDE}))$"
+)
+_MOST = re.compile(r"(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\(?(?:amrap|max)\)?$")
+_FAILED = re.compile(r"(?<=\d)\s*[(\[,;-]?\s*(f|!|\*|[a-zà-ÿ][a-zà-ÿ' ]*?)\.?[)\]]?$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +51,11 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
     if len(words) > _LONGEST:
         return Piece(), "is not a number of reps"
     failed = _FAILED.search(words)
-    if failed:
-        words = words[: failed.start()]
+    if failed and (failed[1] in ("!", "*") or is_failure(failed[1])):
+        words, rir = words[: failed.start()], 0.0
+    else:
+        words, rir = _MOST.sub("", words), None
     words = _WORD.sub("", words)
-    rir = 0.0 if failed else None
     number = parse_number(words, "point")
     if number is not None:
         if number < 0:

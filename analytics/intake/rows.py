@@ -18,6 +18,7 @@ from analytics.intake.shorthand import decimal_tokens
 from analytics.intake.threads import side_by_side
 from analytics.intake.unfold import find_columns, unfold
 from analytics.intake.weights import UNIT, read_weights
+from analytics.intake.words import parse_answer
 
 OVERLONG = "does not have the columns of the header: a delimiter too many, or another one"
 
@@ -70,6 +71,7 @@ def read_rows(
         lambda: _reps(sheet, of_reps, skipped=columns.any and columns.work in (None, "reps")),
     )
     marks, weights, reps = side_by_side(steps, height)
+    _tell_unticked(sheet, problems)
     exercise = sheet.fields.get("exercise")
     if exercise is None:
         cure = "Add an exercise column, or list its header in roster.toml under [columns]"
@@ -105,6 +107,17 @@ def read_rows(
         if layout == "row per set" and (columns.any or rows.height != height):
             layout = "row per exercise"
     return Read(rows=rows, date_order=order, layout=layout)
+
+
+def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
+    """Rows without a tick in a file that ticks others: nobody can know whether they were done."""
+    ticked = sheet.fields.get("ticked")
+    if ticked is None or ticked.where(lambda text: parse_answer(text) is True) is None:
+        return
+    empty = ticked.ids == 0
+    if empty.any():
+        cure = "Tick it if it was done, and delete the row if it was not"
+        problems.rows(empty, "ticked", "set", "is not ticked, and other rows of the file are", cure)
 
 
 def _decimal(sheet: Sheet, delimiter: str) -> str:

@@ -15,8 +15,14 @@ def column_names(kind: str) -> Mapping[str, tuple[str, ...]]:
 
 
 @cache
+def spare_names() -> frozenset[str]:
+    """Column names that are known to say neither a load nor repetitions, such as ``volume`` or ``tempo``."""
+    return frozenset(name for names in _table("columns.toml")["spare"].values() for name in names)
+
+
+@cache
 def meanings(kind: str) -> Mapping[str, str]:
-    """Word (lower case, no accents) to meaning, for ``role``, ``answer``, ``side`` or ``side_in_header``."""
+    """Word (lower case, no accents) to meaning; `kind` is a table of ``words.toml``, such as ``role``."""
     return {word: meaning for meaning, words in _table("words.toml")[kind].items() for word in words}
 
 

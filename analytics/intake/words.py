@@ -13,6 +13,9 @@ from analytics.intake.vocabulary import meanings
 _ROLES = meanings("role")
 _SIDES = meanings("side")
 _ANSWERS = meanings("answer")
+_SET_WORD = re.compile(
+    r"(?:^(?:series?|sets?|satz)\s+(?:de |di |d |of )?|[\s-]?(?:sets?|satz|satze|series?)$)"
+)
 
 
 def is_failure(words: str) -> bool:
@@ -28,7 +31,8 @@ def parse_role(text: str | None) -> tuple[str | None, bool, str | None]:
         return None, False, None
     if len(words) > 60:
         return None, False, "is not a role"
-    for spelled in (words, words.strip("()[]#.* 0123456789")):
+    bare = words.strip("()[]#.* 0123456789")
+    for spelled in (words, bare, _SET_WORD.sub("", bare)):
         if spelled in _ROLES:
             return _ROLES[spelled], False, None
         if is_failure(spelled):
@@ -48,6 +52,13 @@ def parse_failure(text: str | None) -> tuple[bool, str | None]:
     if words in EMPTY_WORDS or _ANSWERS.get(words) == "no":
         return False, None
     return (True, None) if words in _ANSWERS else (False, "is neither yes nor no")
+
+
+@remembered
+def parse_answer(text: str | None) -> bool | None:
+    """Yes or no as a tick says it; None where the text is neither."""
+    answer = _ANSWERS.get(plain(tidy(text)))
+    return answer == "yes" if answer in ("yes", "no") else None
 
 
 @remembered

@@ -1,0 +1,133 @@
+"""Meaning: what a column says where its name alone leaves it open, decided by the cells of the whole file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.header import Heading, bare_name
+from analytics.intake.lookup import Texts
+from analytics.intake.marks import set_number
+from analytics.intake.numbers import parse_number, tidy
+from analytics.intake.units import UNIT_WORDS
+from analytics.intake.vocabulary import spare_names
+from analytics.intake.words import parse_answer
+
+_EITHER = ("set", "satz", "serie", "s")
+"""Names of a column that numbers the sets, or counts them: in Italian one word is both."""
+_LOOKED_AT = 1000
+_CURE = 'Name it so in its header, such as "{}", or list its header in roster.toml under [columns]'
+
+Columns = Mapping[int, Texts]
+
+
+def settled(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
+    """The headings of rows without numbered columns, with the field that their cells show."""
+    return _with_counts(_with_ticks(_with_duration(headings, columns), columns), columns)
+
+
+def _with_duration(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
+    """A time column that is filled where reps are not is time under load, no time of day."""
+    by = {h.field: columns[h.column].ids > 0 for h in headings if h.set_number is None}
+    if "time" not in by or "seconds" in by or not by["time"].any():
+        return list(headings)
+    both = int((by["time"] & by["reps"]).sum()) if "reps" in by else 0
+    if both > 0.1 * int(by["time"].sum()):
+        return list(headings)
+    return [replace(h, field="seconds") if h.field == "time" else h for h in headings]
+
+
+def _with_ticks(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """A column such as ``Done`` whose every cell is yes or no ticks the sets off and holds no work."""
+    if any(h.field == "ticked" for h in headings):
+        return headings
+    return [replace(h, field="ticked") if _ticks(h, columns) else h for h in headings]
+
+
+def _ticks(heading: Heading, columns: Columns) -> bool:
+    if heading.field != "work":
+        return False
+    texts = columns[heading.column].written
+    return bool(texts) and all(parse_answer(text) is not None for text in texts)
+
+
+def _with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """A column ``Serie`` counts the sets if no exercise has, on one day, a first set and others."""
+    by = {h.field: h for h in headings}
+    told = by.get("set_number")
+    if (
+        told is None
+        or "sets" in by
+        or bare_name(told.text) not in _EITHER
+        or not {"date", "exercise"} <= by.keys()
+    ):
+        return headings
+    numbers = [set_number(text) for text in columns[told.column].written]
+    if not numbers or any(number is None for number in numbers) or max(n or 0 for n in numbers) < 2:
+        return headings
+    read = {name: columns[by[name].column] for name in ("date", "exercise", "set_number")}
+    if any(_runs(read, rows) for rows in (_LOOKED_AT, len(read["date"].ids))):
+        return headings
+    return [replace(h, field="sets") if h is told else h for h in headings]
+
+
+def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
+    """Whether sets are numbered in the first rows: 1 and other numbers of one exercise and day, or 1, 2, 3
+    down the rows."""
+    count = columns["set_number"].spread(set_number, pl.Int64()).head(rows)
+    frame = pl.DataFrame(
+        [
+            columns[name].ids.head(rows).replace(0, None).forward_fill().alias(name)
+            for name in ("date", "exercise")
+        ]
+        + [count.alias("n")]
+    ).drop_nulls("n")
+    days = frame.group_by("date", "exercise").agg(
+        (pl.col("n") == 1).any().alias("first"), pl.len().alias("rows")
+    )
+    steps = (frame.get_column("n").diff() == 1).sum()
+    return bool(days.filter("first", pl.col("rows") > 1).height) or steps > 0.5 * frame.height
+
+
+def nothing_missing(
+    headings: Sequence[Heading], columns: Columns, unused: Mapping[str, Texts], where: tuple[str, int]
+) -> None:
+    """Raise BadExport where an unknown column of numbers may be the reps or the load that no column says.
+
+    `unused`: texts of the columns without a meaning, by header.  `where`: the file and the header's line.
+    """
+    fields = {h.field for h in headings}
+    if "work" in fields or any(
+        _holds_work(columns[h.column]) for h in headings if h.field in ("load", "sets")
+    ):
+        return
+    for wanted, what, example in (
+        ({"reps", "seconds"}, "the reps", "Reps"),
+        ({"load", "added"}, "the load", "Weight (kg)"),
+    ):
+        if fields & wanted:
+            continue
+        for header, texts in unused.items():
+            if bare_name(header) not in spare_names() and _numbers(texts):
+                raise BadExport(
+                    *where, f"no column says {what}; {header[:30]!r} is not known", _CURE.format(example)
+                )
+
+
+def _holds_work(column: Texts) -> bool:
+    return any("x" in tidy(text) for text in column.written)
+
+
+def _numbers(column: Texts) -> bool:
+    """Whether most texts of a column are numbers, with or without a unit."""
+    texts = [tidy(text) for text in column.written]
+    bare = [
+        text.rstrip("abcdefghijklmnopqrstuvwxyz#. ") if text.split()[-1] in UNIT_WORDS else text
+        for text in texts
+        if text
+    ]
+    read = sum(parse_number(text, "comma" if "," in text else "point") is not None for text in bare)
+    return read > 0.5 * len(texts) > 0
