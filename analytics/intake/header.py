@@ -162,16 +162,7 @@ def _said_twice(column: int, cell: str, known: Mapping[str, str]) -> Heading | N
     if len(parts) != 2:
         return None
     one, other = (_meaning(column, part, known) for part in parts)
-    if (
-        one is None
-        or other is None
-        or (one.field, one.side, one.set_number)
-        != (
-            other.field,
-            other.side,
-            other.set_number,
-        )
-    ):
+    if one is None or other is None or replace(one, text="", unit="") != replace(other, text="", unit=""):
         return None
     if one.unit and other.unit and one.unit != other.unit:
         return None
