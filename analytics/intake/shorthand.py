@@ -24,15 +24,23 @@ _LOAD_TOKEN = re.compile(
 )
 _WHOLE_SET = re.compile(r"x\s*\d+(?:/\d+)?\s*[a-z!*]?$|(?:rpe|rir|kg|lb|lbs)\s*\d?$")
 _CHAIN = re.compile(r"\s*(?:->|=>|>+|→|⇒|↘)\s*")
-_DROP_TO = re.compile(r"\s*[,;]?\s+(?:drop(?: ?set)?(?: to)?|ds)\s+(?=\d)")
+_DROP_TO = re.compile(r"\s*[,;+]?\s+(?:drop(?: ?set)?(?: to)?|ds)\s+(?=\d)")
 _SETS_OF = re.compile(
     r"(\d)\s*(?:sets?|satze|sätze|series|séries|serie)"
     r"\s*(?:of|x|de|à|a|von|di|da|van|met|con|mit)?\s*(?=\d)"
 )
 _REPS_WORD = re.compile(
     r"(\d)\s*(?:reps?|repetitions|wiederholungen|wdh|répétitions|repeticiones|ripetizioni|repetições|herhalingen)"
-    r"\.?(?=\s*(?:@|x|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
+    r"\.?(?=\s*(?:@|x|\d|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
 )
+_LOAD_THEN_REPS = re.compile(rf"({NUMBER}\s*(?:{UNIT}))\s*,\s*(\d{{1,3}}\s*(?:reps?|wdh|wiederholungen))\b")
+_BOTH_SIDES = re.compile(
+    r"\b(?:l|left|links)\s*:?\s*(\d{1,3})\s*[,/;]?\s*(?:r|right|rechts)\s*:?\s*(\d{1,3})\b"
+)
+_BARE_PAIR = re.compile(
+    rf"(?:^|[\s;,>|:(/])(\d+(?:[.,]\d+)?)\s?x\s?\d{{1,3}}(?!\d|[.,]\d|\s?x|\s*(?:{UNIT})(?![a-z])|\s+\d+(?![\dx]|\s?x))"
+)
+_GLUED = re.compile(rf"(?:{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:\s+|$)){{2,}}")
 
 
 def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piece, ...], str | None]:
@@ -92,8 +100,7 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
     firsts = [
         float(found[1].replace(",", "."))
         for cell in cells
-        for part in re.split(r"[;,>|]\s+|[;>|]", tidy(cell))
-        if (found := re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*x\s*\d+(?:[,/]\d+)*(?:\s*@.*)?\s*", part))
+        for found in _BARE_PAIR.finditer(tidy(cell)[:LONGEST])
     ]
     return "load" if any(first > 12 or first != int(first) for first in firsts) else "sets"
 
@@ -101,6 +108,7 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
 def _spoken(words: str) -> str:
     """``3 sets of 8 reps at 80 kg`` in signs."""
     words = _DROP_TO.sub(" > ", words)
+    words = _BOTH_SIDES.sub(r"\1/\2", _LOAD_THEN_REPS.sub(r"\1 x \2", words))
     words = _SETS_OF.sub(r"\1x", words)
     return _REPS_WORD.sub(r"\1", words)
 
@@ -120,6 +128,9 @@ def _arrows(text: str | None) -> str:
 def _parts(words: str, decimal: str) -> list[str]:
     split: list[str] = []
     for part in _SPLIT.split(words):
+        if _spaced(part):
+            split += part.split()
+            continue
         if part.count("x") < 2:
             split.append(part)
             continue
@@ -132,6 +143,14 @@ def _parts(words: str, decimal: str) -> list[str]:
                 start = comma.end()
         split.append(part[start:])
     return [part for part in split if part]
+
+
+def _spaced(part: str) -> bool:
+    """Whether a stretch is whole sets parted by spaces, ``40x15 50x12``, all of loads of one size."""
+    if not _GLUED.fullmatch(part):
+        return False
+    loads = [int(re.split(r"\D", token)[0]) for token in part.split()]
+    return max(loads) > 12 and max(loads) < 6 * min(loads)
 
 
 def decimal_tokens(cells: Iterable[str | None]) -> list[str]:
