@@ -78,7 +78,11 @@ class Matcher:
         found = self._look_up(logged)
         if found:
             return Match(exercise=found, how=EXACT, score=100.0)
-        return self._close(logged) or Match(exercise=own_id(name), how="unknown", score=0.0)
+        return (
+            self._said_twice(name)
+            or self._close(logged)
+            or Match(exercise=own_id(name), how="unknown", score=0.0)
+        )
 
     def tells_apart(self, word: str) -> bool:
         """Whether the word is one of the trade, which may make another lift of a name."""
@@ -88,6 +92,17 @@ class Matcher:
         if not logged:
             return None
         return self._exact.get(_key(logged)) or self._bags.get(tuple(sorted(set(logged))))
+
+    def _said_twice(self, name: str) -> Match | None:
+        """``Pec deck / Butterfly``: two names of one exercise."""
+        parts = name.split("/")
+        found = {self._look_up(tokens(part)) for part in parts}
+        exercise = found.pop()
+        return (
+            Match(exercise=exercise, how=EXACT, score=100.0)
+            if len(parts) > 1 and exercise and not found
+            else None
+        )
 
     def _close(self, logged: tuple[str, ...]) -> Match | None:
         """The one exercise that the corrected words name; None if there is none, or more than one."""

@@ -7,13 +7,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from analytics.errors import BadExport
-from analytics.intake.header import Heading, read_headings, repeated_headings
+from analytics.intake.header import SIDES, Heading, normal, read_headings, repeated_headings
 from analytics.intake.loads import parse_unit
+from analytics.intake.numbering import SET_WORDS
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.scheme import with_scheme
 
 _SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
+_SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
 _UNIT_LINE = re.compile(
     r"(?:all )?(?:units?|weights?|loads?|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?"
     r"|unidad(?:es)?|unites?|eenheid)\s*(?:in|en|are|is|:|=)+\s*(\S+)"
@@ -45,6 +47,7 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         at, headings = double
     if not any(h.set_number for h in headings):
         headings = repeated_headings(lines[at], known) or _by_side(headings)
+    headings = _sets_by_side(lines[at], headings)
     taken = {h.column for h in headings}
     named = {i: cell.strip() for i, cell in enumerate(lines[at]) if cell and cell.strip()}
     unused = {i: cell[:30] for i, cell in named.items() if i not in taken}
@@ -113,6 +116,28 @@ def _by_side(headings: list[Heading]) -> list[Heading]:
     """``Left reps`` and ``Right reps`` as the first and the second set of a row."""
     place = {"left": 1, "right": 2}
     return [replace(h, set_number=place[h.side]) if h.side else h for h in headings]
+
+
+def _sets_by_side(line: list[str | None], headings: list[Heading]) -> list[Heading]:
+    """``Set 1 L`` and ``Set 1 R`` as repetitions of the sets 1 and 2; what else is of set 1 is of both."""
+    sided: list[Heading] = []
+    for column, cell in enumerate(line):
+        found = _SIDED_SET.fullmatch(normal(cell or ""))
+        if found and cell and (side := SIDES.get(found[2])):
+            number = 2 * int(found[1]) - (side == "left")
+            sided.append(Heading(column, cell, "reps", side=side, set_number=number))
+    if len({h.side for h in sided}) < 2:
+        return headings
+    taken = {h.column for h in sided}
+    others = [
+        h for h in headings if h.column not in taken and (h.field, h.set_number is None) != ("reps", False)
+    ]
+    both = [
+        replace(h, set_number=2 * h.set_number - first) if h.set_number else h
+        for h in others
+        for first in ((1, 0) if h.set_number else (0,))
+    ]
+    return sorted([*both, *sided], key=lambda h: (h.column, h.set_number or 0))
 
 
 def _unit_row(record: list[str | None], headings: list[Heading]) -> dict[str, str]:

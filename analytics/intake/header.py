@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from analytics.intake.numbering import numbered_field
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.units import UNIT_WORDS, UNITS
@@ -15,10 +16,11 @@ FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins")))
 """Every field name that `roster.toml` may list under ``[columns]``."""
 
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
-_SIDES = meanings("side_in_header")
+_CAPITAL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
+"""Where a name such as ``weightKg`` has its next word."""
+SIDES = meanings("side_in_header")
 _FILLERS = frozenset(meanings("filler"))
 """Words of a column name that change nothing; target, planned and total are not among them."""
-_SET_WORDS = "set|satz|serie|series|s"
 _LONGEST, _MOST_MEANINGS = 80, 100_000
 
 
@@ -55,7 +57,7 @@ def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> Dictionary:
 
 def normal(text: str) -> str:
     """A column name without case, accents, units in brackets and punctuation."""
-    words = plain(tidy(text).replace("ß", "ss"))
+    words = plain(tidy(text).replace("ß", "ss").replace("'s", "s"))
     return " ".join(re.sub(r"[^\w#%]+|_+", " ", words).split())
 
 
@@ -131,7 +133,7 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
     unit: str | None = None
     for inside in _BRACKET.findall(text):
         word = inside.strip(" .")
-        unit = unit or UNITS.get(word) or UNITS.get(plain(word)) or UNITS.get(word.rpartition(" ")[2])
+        unit = unit or UNITS.get(word) or UNITS.get(plain(word)) or _last_unit(word)
     whole = normal(text)
     bare = normal(_BRACKET.sub(" ", text))
     for name in (whole, bare):
@@ -141,18 +143,21 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
     unit = unit or trailing
     if name in known:
         return Heading(column, cell, known[name], unit)
-    if numbered := _numbered(column, cell, name, unit, known):
-        return numbered
+    if told := numbered_field(name, unit, known):
+        return Heading(column, cell, *told[:2], set_number=told[2])
     short = " ".join(word for word in name.split() if word not in _FILLERS)
     short, trailing = (short, None) if short in known else _without_unit(short)
     if short != name and short in known:
         return Heading(column, cell, known[short], unit or trailing or _named_unit(short))
     words = name.split()
-    sides = [_SIDES[word] for word in words if word in _SIDES]
-    rest = " ".join(word for word in words if word not in _SIDES)
-    inside_side = [_SIDES[w] for b in _BRACKET.findall(text) if (w := plain(b)) in _SIDES]
+    sides = [SIDES[word] for word in words if word in SIDES]
+    rest = " ".join(word for word in words if word not in SIDES)
+    inside_side = [SIDES[w] for b in _BRACKET.findall(text) if (w := plain(b)) in SIDES]
     if len(sides + inside_side) == 1 and rest in known:
         return Heading(column, cell, known[rest], unit, (sides + inside_side)[0])
+    parted = _CAPITAL.sub(" ", cell)
+    if parted != cell and (heading := _meaning(column, parted, known)):
+        return replace(heading, text=cell)
     return _said_twice(column, cell, known) or _shortened(column, cell, name, unit, known)
 
 
@@ -179,6 +184,12 @@ def _shortened(
     return Heading(column, cell, fields.pop(), unit) if len(fields) == 1 else None
 
 
+def _last_unit(words: str) -> str | None:
+    """The unit that ends some words; none where they name two, as in ``kg or lb``."""
+    named = {UNIT_WORDS[word] for word in re.findall(r"[^\W\d]+", words) if word in UNIT_WORDS}
+    return UNITS.get(words.rpartition(" ")[2]) if len(named) < 2 else None
+
+
 def _named_unit(name: str) -> str | None:
     """The unit of a column that is named after it, such as ``kg``, ``seconds`` or ``kg x reps``."""
     if " x " in name:
@@ -193,50 +204,3 @@ def _without_unit(name: str) -> tuple[str, str | None]:
             return " ".join(words[:-2]), UNITS[words[-1]]
         return " ".join(words[:-1]), UNITS[words[-1]]
     return (name, None)
-
-
-def _numbered(
-    column: int, cell: str, name: str, unit: str | None, known: Mapping[str, str]
-) -> Heading | None:
-    """``Set 1 kg``, ``S1 reps``, ``W1``, ``Reps 1``, ``1. Satz Gewicht``: a field of the n-th set."""
-    patterns = (
-        rf"(?:{_SET_WORDS})\s?(\d{{1,2}})\s?(.*)",
-        rf"(\d{{1,2}})\s?(?:st|nd|rd|th)?\s?(?:{_SET_WORDS})\s(.*)",
-        r"(\d{1,2})\s?(?:st|nd|rd|th|a|e)?\s(?:set|satz|serie)()",
-        r"(\D+?)\s?(\d{1,2})()",
-        rf"(.+?)\s(?:{_SET_WORDS})\s?(\d{{1,2}})()",
-    )
-    for i, pattern in enumerate(patterns):
-        found = re.fullmatch(pattern, name)
-        if not found:
-            continue
-        number, what = (int(found[1]), found[2]) if i < 3 else (int(found[2]), found[1])
-        what = what.strip()
-        field = (
-            {"kg": "load", "lb": "load", "s": "seconds"}.get(unit or "")
-            if not what
-            else _set_field(what, known)
-        )
-        field = field or _set_field(what, known)
-        if field is None:
-            continue
-        if unit is None and what in UNIT_WORDS:
-            unit = UNIT_WORDS[what]
-        if 1 <= number <= 40:
-            return Heading(column, cell, field, unit, set_number=number)
-    return None
-
-
-def _set_field(what: str, known: Mapping[str, str]) -> str | None:
-    if what in UNIT_WORDS or what in ("w", "wt", "g", "p", "c"):
-        return "load"
-    if what in ("r", "rp", "wh", "h"):
-        return "reps"
-    if what == "":
-        return "work"
-    field = known.get(what)
-    return (
-        field
-        if field in ("load", "added", "reps", "rir", "rpe", "role", "rest", "seconds", "failure", "note")
-        else None
-    )

@@ -32,12 +32,13 @@ _CARRY_SHARE = 0.3
 _LONGEST_DIARY = 100_000
 _TOTAL = re.compile(
     r"(?:(?:sub|grand|zwischen)[ -]?)?(?:total(?:s|es|i|e)?|totaux|totaal|sum|summe|gesamt(?:summe)?"
-    r"|somme|suma|soma|averages?|mean|durchschnitt|promedio|moyenne|media|gemiddelde?|tonnage)"
+    r"|gesamt(?:volumen|gewicht|tonnage|last)|somme|suma|soma|averages?|avg|mean|ø|mittel(?:wert)?|schnitt|durchschnitt|promedio|moyenne|media|gemiddelde?|tonnage)"
     r"(?: (?:of|der|de|du|di|da|the|la|le|het))*"
     r"(?: (?:day|session|workout|week|month|sets?|reps?|volume|weight|load|kg|lbs?|tonnage"
     r"|tag|einheit|training|woche|satze|wdh|volumen|gewicht|dia|sesion|semana|series|volumen"
     r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,]*(?:kg|lbs?)?)"
 )
+_TOTAL_LAST = re.compile(r"\S.* (?:sub|grand )?(?:total(?:s|es|e)?|totaux|totaal|summe|gesamt)\s*:?")
 
 
 def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
@@ -76,7 +77,8 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         )
     fields, row, part, beyond = stack_sets(row, columns, shared, headings, numbers, beyond)
     if any(h.side for h in headings) and "side" not in fields:
-        fields["side"] = Texts(part.cast(pl.UInt32), (None, "left", "right"))
+        # The odd numbers are left, the even ones right.
+        fields["side"] = Texts((2 - part % 2).cast(pl.UInt32), (None, "left", "right"))
     return Sheet(
         row=row,
         part=part,
@@ -168,7 +170,7 @@ def is_remark(text: str) -> bool:
     """Whether a cell opens a total or a comment row."""
     words = plain(tidy(text[:80]))
     comment = words.startswith(("//", "# ", "##")) or (words.startswith("#") and len(words) > 4)
-    return comment or bool(_TOTAL.fullmatch(words))
+    return comment or bool(_TOTAL.fullmatch(words) or _TOTAL_LAST.fullmatch(words))
 
 
 def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from analytics.intake.effort import parse_rir, parse_rpe, parse_seconds
 from analytics.intake.lookup import Texts, constant
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.sheet import Sheet
-from analytics.intake.words import parse_failure, parse_role, parse_side
+from analytics.intake.words import parse_answer, parse_failure, parse_role, parse_side
 from analytics.schema import ROLES
 
 ROLE = pl.Enum(ROLES)
@@ -31,11 +31,12 @@ def read_marks(sheet: Sheet, decimal: str, words: pl.DataType) -> pl.DataFrame:
     role_failed = reader.quiet("role", lambda text: parse_role(text)[1], pl.Boolean())
     letter = reader.quiet("set_number", lambda text: parse_role(text)[0], ROLE)
     letter_failed = reader.quiet("set_number", lambda text: parse_role(text)[1], pl.Boolean())
+    warm = reader.column("warm_up", _warm_up, ROLE)
     fails = [mask for mask in (failed, role_failed, letter_failed) if mask is not None and mask.any()]
     rest_unit, hold_unit = _time_unit(sheet, "rest"), _time_unit(sheet, "seconds", "s")
     columns = {
         "rir": _first(rir, rpe),
-        "role": _first(role, letter),
+        "role": _first(_first(role, letter), warm),
         "set_no": reader.column("set_number", _numbered, pl.Int32()),
         "side": reader.column("side", parse_side, SIDE),
         "rest_s": reader.column("rest", lambda text: parse_seconds(text, rest_unit), pl.Float64()),
@@ -113,6 +114,15 @@ def _first(one: pl.Series | None, other: pl.Series | None) -> pl.Series | None:
     if one is None or other is None:
         return one if other is None else other
     return one.zip_with(one.is_not_null(), other)
+
+
+def _warm_up(text: str) -> tuple[str | None, str | None]:
+    """The role a column ``Warm-up`` says by yes or no, or by the word itself."""
+    answer = parse_answer(text)
+    if answer is None:
+        role = parse_role(text)[0]
+        return role, None if role else "is neither yes nor no"
+    return ("warm_up" if answer else None), None
 
 
 def _held(text: str, unit: str) -> tuple[float | None, str | None]:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 UNIT_WORDS = {
     **dict.fromkeys(("kg", "kgs", "kg.", "kilo", "kilos", "kilogram", "kilograms", "kilogramm"), "kg"),
-    **dict.fromkeys(("kilogramme", "kilogrammes", "kilogramo", "kilogramos", "chilo", "chili"), "kg"),
+    **dict.fromkeys(
+        ("kilogramme", "kilogrammes", "kilogramo", "kilogramos", "chilo", "chili", "kilo's"), "kg"
+    ),
     **dict.fromkeys(
         ("chilogrammo", "chilogrammi", "quilo", "quilos", "quilograma", "quilogramas", "k"), "kg"
     ),
