@@ -73,6 +73,10 @@ def _rows(record: Sequence[str | None], headings: list[Heading]) -> list[dict[st
     """The sets of one record: one, or one for each set number that the header carries."""
     shared: dict[str, object] = {}
     numbered: dict[int, dict[str, object]] = {}
+    if (unit := next((h.unit for h in headings if h.field in ("load", "work") and h.unit), None)) and all(
+        h.field != "unit" for h in headings
+    ):
+        shared["unit"] = unit
     for h in headings:
         text = record[h.column] if h.column < len(record) else None
         if h.set_number is None:

@@ -6,50 +6,82 @@ import re
 from collections.abc import Callable, Sequence
 
 from analytics.intake.dates import read_moment
+from analytics.intake.dayline import read_day_line
+from analytics.intake.item import UNIT
+from analytics.intake.loads import BODYWEIGHT_WORDS
 from analytics.intake.numbers import tidy
-from analytics.intake.shorthand import parse_work
+from analytics.intake.shorthand import reads_as_sets
+from analytics.intake.words import parse_role
 
-_NAMED = re.compile(r"\s*([^\W\d_].{1,60}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*((?:w |bw|\d).*)", re.IGNORECASE)
+_BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
+_NAMED = re.compile(
+    rf"\s*([^\W\d_].{{1,60}}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*((?:w |(?:{_BODY})\b|[+-]?\d).*)", re.IGNORECASE
+)
+_LABELLED = re.compile(r"\s*([^\W\d_][^:\d]{1,60}?)\s*:\s*(\S.*)")
 _LABEL = re.compile(r"(?:date|datum|fecha|data)\s*[:=]\s*", re.IGNORECASE)
+_BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)])\s+(?=[^\W\d_])")
+_STARTS = re.compile(rf"(?:w |(?:{_BODY})\b|[+-]?\d)")
+_PAIRED = re.compile(r"\d\s*(?:[a-z#]{0,3}\s*)?[x@]|[x@]\s*\d")
+_LOADED = re.compile(rf"\d\s*(?:{UNIT})\b")
+_COUNTED = re.compile(r"\d[\d.]*(?:[\s,/]+\d[\d.]*)+")
+_HELD = re.compile(r"\d\s*(?:s|secs?|sek|seg|min)\b|\b\d{1,2}:\d{2}\b")
 
 
 def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool]) -> list[dict[str, object]]:
-    """One dictionary of `row, date, exercise, work` per line of sets; empty where the text is no diary.
+    """One dictionary of `row, date, session, exercise, work` per line of sets; empty where it is no diary.
 
-    A line that is a date opens a day, a line of words names the exercise, and a line of sets such as ``100
-    x 5`` or ``Squat: 3x5 @ 100 kg`` counts.  A line that looks like sets but cannot be read is told later.
+    A line that tells a date opens a day, a line of words names the exercise, and a line of sets such as
+    ``100 x 5`` or ``Squat: 3x5 @ 100 kg`` counts.  A line that looks like sets but cannot be read is told
+    later.  Among exercises with a capital, a line of words in small letters is a remark.
     """
     day: str | None = None
+    session: str | None = None
     exercise: str | None = None
     rows: list[dict[str, object]] = []
     read = 0
     for line, text in lines:
-        text = text.strip(" ;,|\t")
+        text = _BULLET.sub("", text.strip(" ;,|\t"))
         if not text or is_remark(text):
             continue
-        dated = _LABEL.sub("", text)
-        if read_moment(dated).problem is None and not re.fullmatch(r"\d{1,5}", text):
-            day, exercise = dated, None
+        if (told := _day(_LABEL.sub("", text))) is not None:
+            (day, session), exercise = told, None
             continue
-        named = _NAMED.fullmatch(text)
-        if _looks_like_sets(text):
-            read += _readable(text)
-            rows.append({"row": line, "date": day, "exercise": exercise, "work": text})
-        elif named and _looks_like_sets(named[2]):
-            exercise = named[1]
-            read += _readable(named[2])
-            rows.append({"row": line, "date": day, "exercise": exercise, "work": named[2]})
-        elif len(text) <= 60:
-            exercise = text
+        name, work = _named(text)
+        if work is None and len(text) <= 60:
+            if not (exercise and exercise[0].isupper() and text[0].islower()):
+                exercise = text
+        elif work is not None:
+            exercise = name or exercise
+            read += reads_as_sets(work)
+            rows.append({"row": line, "date": day, "session": session, "exercise": exercise, "work": work})
     return rows if read and read >= 0.5 * len(rows) and any(row["date"] for row in rows) else []
+
+
+def _day(text: str) -> tuple[str, str | None] | None:
+    """(day, other words) of a line that opens a day."""
+    if read_moment(text).problem is None:
+        return None if re.fullmatch(r"\d{1,5}", text) else (text, None)
+    return read_day_line(text)
+
+
+def _named(text: str) -> tuple[str | None, str | None]:
+    """(exercise, sets) of a line; no exercise where it only holds sets, no sets where it only names."""
+    if _looks_like_sets(text):
+        return None, text
+    if (found := _LABELLED.fullmatch(text)) and _PAIRED.search(tidy(found[2])):
+        return found[1], found[2]
+    found = _NAMED.fullmatch(text)
+    if not found or not _looks_like_sets(found[2]):
+        return None, None
+    if parse_role(found[1])[0]:
+        return None, text
+    return found[1], found[2]
 
 
 def _looks_like_sets(text: str) -> bool:
     words = tidy(text)
-    return bool(re.match(r"(?:w |bw|\d)", words)) and bool(
-        re.search(r"\d\s*(?:[a-z#]{0,3}\s*)?[x@]|[x@]\s*\d", words)
-    )
-
-
-def _readable(text: str) -> bool:
-    return any(parse_work(text, decimal, "load")[1] is None for decimal in ("point", "comma"))
+    if not _STARTS.match(words):
+        return False
+    if _PAIRED.search(words) or _LOADED.search(words) or _COUNTED.fullmatch(words):
+        return True
+    return bool(_HELD.search(words)) and reads_as_sets(text)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache, partial
 
 import polars as pl
@@ -15,6 +16,7 @@ from analytics.intake.grid import DELIMITERS, Grid, written
 from analytics.intake.head import Head, read_head
 from analytics.intake.header import Heading
 from analytics.intake.lookup import Texts, all_of, any_of, constant
+from analytics.intake.matrix import read_matrix
 from analytics.intake.meaning import nothing_missing, settled
 from analytics.intake.numbered import stack_sets
 from analytics.intake.numbers import tidy
@@ -51,11 +53,11 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     try:
         told = read_head(head, known, path)
     except BadExport:
-        if diary := _diary(grid):
-            return diary
+        if sheet := _diary(grid) or _matrix(grid, known, path):
+            return sheet
         raise
     if not {"date", "exercise"} <= {h.field for h in told.headings}:
-        return _blocks(grid, known)
+        return _blocks(grid, known, told.units)
     grid, told = straightened(grid, told, known, path)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
     row, columns, headings, beyond = _body(grid, told, path)
@@ -202,7 +204,17 @@ def _diary(grid: Grid) -> Sheet | None:
     return _sheet_of(rows, grid, {})
 
 
-def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
+def _matrix(grid: Grid, known: Mapping[str, str], path: str) -> Sheet | None:
+    """The sheet of a table with a row for each day and a column for each exercise; else None."""
+    texts = written(grid.cells.head(_LONGEST_DIARY), grid.columns)
+    records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=False))
+    found = read_matrix(records, known, is_remark, path)
+    if not found or not found[0] or grid.cells.height > _LONGEST_DIARY:
+        return None
+    return replace(_sheet_of(found[0], grid, {}), remarks=found[1])
+
+
+def _blocks(grid: Grid, known: Mapping[str, str], said: Mapping[str, str]) -> Sheet:
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
     texts = written(grid.cells, grid.columns)
     records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
@@ -211,7 +223,7 @@ def _blocks(grid: Grid, known: Mapping[str, str]) -> Sheet:
     return _sheet_of(
         rows,
         grid,
-        {h.field: h.unit for h in reversed(headings) if h.unit},
+        {**said, **{h.field: h.unit for h in reversed(headings) if h.unit}},
         {(h.field, None): h.text for h in reversed(headings)},
     )
 

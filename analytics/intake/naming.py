@@ -5,10 +5,18 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from analytics.intake.units import UNIT_WORDS
 from analytics.intake.words import parse_role, parse_side
 
-_SUPERSET = re.compile(r"^\s*([A-Ha-h])\s?(\d)\s*[.):\-]\s*(?=\S)")
+_SUPERSET = re.compile(r"^\s*(?:([A-Ha-h])\s?\d\s*[.):\-]|([A-H])[1-4]\s)\s*(?=\S)")
+_SWAPPED = re.compile(
+    r"\s*[,(\[–-]?\s*\b(?:instead of|in place of|replac(?:es|ing)|(?:an)?statt|anstelle|en lugar de|en vez de"
+    r"|au lieu d|invece di|al posto di|em vez d|no lugar d|in plaats van)\W?.*$",
+    re.IGNORECASE,
+)
+"""What another exercise was done for; the one that was done stands before it."""
 _TRAILING = re.compile(r"\s*(?:[(\[]\s*([^()\[\]]{1,24}?)\s*[)\]]|(?:\s[-–]\s|,\s)([^,–()]{1,24}?))\s*$")
+_UNIT = re.compile(rf"\s*[(\[]\s*(?:{'|'.join(map(re.escape, UNIT_WORDS))})\s*[)\]]\s*$", re.IGNORECASE)
 _LONG_SIDES = {"l", "r", "lh", "rh"}
 
 
@@ -23,11 +31,12 @@ class Marks:
 
 
 def split_name(logged: str) -> Marks:
-    """``A1. Split squat (left)``: name ``Split squat``, side left, superset A."""
+    """``A1. Split squat (left)``: name ``Split squat``, side left, superset A; a unit is taken out."""
     name, side, role, superset = logged.strip(), None, None, None
     if found := _SUPERSET.match(name):
-        superset = found[1].upper()
+        superset = (found[1] or found[2]).upper()
         name = name[found.end() :]
+    name = _SWAPPED.sub("", _UNIT.sub("", name)) or name
     for _ in range(2):
         found = _TRAILING.search(name)
         if not found or not name[: found.start()].strip():

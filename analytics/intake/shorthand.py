@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from analytics.intake.item import MOST_SETS, NUMBER, UNIT, read_item
+from analytics.intake.item import MOST_SETS, MOST_USUAL_REPS, NUMBER, UNIT, read_item
 from analytics.intake.loads import EMPTY_WORDS, Load, parse_load
 from analytics.intake.memory import remembered
 from analytics.intake.numbers import tidy
@@ -40,6 +40,7 @@ _BOTH_SIDES = re.compile(
 _BARE_PAIR = re.compile(
     rf"(?:^|[\s;,>|:(/])(\d+(?:[.,]\d+)?)\s?x\s?\d{{1,3}}(?!\d|[.,]\d|\s?x|\s*(?:{UNIT})(?![a-z])|\s+\d+(?![\dx]|\s?x))"
 )
+_BARE = re.compile(r"\d+(?:[\s,;/]+\d+)*")
 _GLUED = re.compile(rf"(?:{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:\s+|$)){{2,}}")
 
 
@@ -75,7 +76,19 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
             before = pieces[-1].load
             if len(pieces) > MOST_SETS:
                 return (), f"holds more than {MOST_SETS} sets"
+    if any(piece.load for piece in pieces) and any(not piece.load and piece.reps for piece in pieces):
+        return (), "says the load of some sets only"
     return (tuple(pieces), None) if pieces else ((), "holds no set")
+
+
+def bare_reps(text: str, sets: tuple[Piece, ...]) -> str | None:
+    """Why numbers without any sign, in a file without a column of loads, may be no reps; else None."""
+    reps = [piece.reps for piece in sets if piece.reps is not None and piece.load is None]
+    if not reps or not _BARE.fullmatch(tidy(text)):
+        return None
+    if max(reps) > MOST_USUAL_REPS or max(reps) > 2.2 * min(reps):
+        return "may be a load or reps: write kg behind a load, and x before reps"
+    return None
 
 
 @remembered

@@ -67,15 +67,12 @@ def take_tags(item: str) -> tuple[str, Tags] | str:
         item = item[found.end() :]
     if (found := _FIRST.match(item)) and (role := parse_role(found[1].strip(" -"))[0]):
         item = item[found.end() :]
-    while found := _NOTE.search(item):
-        if (
-            parse_role(found[1])[0]
-            or parse_role(found[1])[1]
-            or parse_side(found[1])[0]
-            or _EACH.search(item)
-        ):
-            break
-        notes.insert(0, found[1])
+    failed = False
+    while (found := _NOTE.search(item)) and not parse_side(found[1])[0] and not _EACH.search(item):
+        said, fails, _ = parse_role(found[1])
+        role, failed = said or role, fails or failed
+        if not said and not fails:
+            notes.insert(0, found[1])
         item = item[: found.start()]
     if found := _ROLE_LAST.search(item):
         role = parse_role(found[1])[0]
@@ -90,8 +87,8 @@ def take_tags(item: str) -> tuple[str, Tags] | str:
         if rir is None:
             notes.append(f"RPE {amount:g}")
         item = f"{item[: found.start()].strip(' ,(')} {item[found.end() :].strip()}".strip()
-    failed = bool(found := _FAILED.search(item))
-    if found:
+    if found := _FAILED.search(item):
+        failed = True
         item = item[: found.start()].strip()
     if found := _EACH.search(item):
         notes.append(found[0].strip(" /()"))

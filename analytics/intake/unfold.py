@@ -15,7 +15,7 @@ from analytics.intake.numbers import tidy
 from analytics.intake.problems import CURES, Problems
 from analytics.intake.reps import Piece, parse_reps, parse_reps_list
 from analytics.intake.sheet import Sheet
-from analytics.intake.shorthand import MOST_SETS, parse_load_list, parse_work, reading_of
+from analytics.intake.shorthand import MOST_SETS, bare_reps, parse_load_list, parse_work, reading_of
 from analytics.intake.weights import LOAD_SCHEMA, load_values
 
 HIGHEST_LOAD_KG = 1000
@@ -39,10 +39,9 @@ def find_columns(sheet: Sheet, decimal: str) -> Columns:
     """The columns that hold several sets a cell."""
     work = "work" if "work" in sheet.fields else None
     for name in ("sets", "reps", "set_number"):
-        if work is None and name in sheet.fields:
-            texts = [tidy(text) for text in sheet.fields[name].written]
-            if any(_is_list(text, name) for text in texts):
-                work = name
+        texts = sheet.fields[name].written if work is None and name in sheet.fields else []
+        if any(_is_list(tidy(text), name) for text in texts):
+            work = name
     loads = "load" in sheet.fields and any(
         parse_load(text, decimal).problem and len(parse_load_list(text, decimal) or ()) > 1
         for text in sheet.fields["load"].written
@@ -85,8 +84,7 @@ def unfold(
     if not columns.any:
         return rows
     pick = starts[ids[at]] + np.where(size[at] == 1, 0, place)
-    pieces = _table(recipes)[pl.Series(pick, dtype=pl.UInt32)]
-    return _with_pieces(rows, pieces)
+    return _with_pieces(rows, _table(recipes)[pl.Series(pick, dtype=pl.UInt32)])
 
 
 def _recipes(
@@ -100,7 +98,8 @@ def _recipes(
         ids = np.zeros(sheet.row.len(), dtype=np.int64)
     else:
         reading = reading_of(column.written, "load" in sheet.fields and name != "load")
-        read = {text: _read(text, name, decimal, reading) for text in column.written}
+        alone = name != "reps" and "load" not in sheet.fields
+        read = {text: _read(text, name, decimal, reading, alone) for text in column.written}
         kind = "reps" if name == "reps" else "load" if name == "load" else "set"
         problems.texts(name, kind, {text: problem for text, (_, problem) in read.items() if problem})
         work += [read[text][0] for text in column.written]
@@ -110,7 +109,7 @@ def _recipes(
     return _with_lists(sheet, ids, work, decimal, problems)
 
 
-def _read(text: str, name: str, decimal: str, reading: str) -> tuple[_Recipe, str | None]:
+def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tuple[_Recipe, str | None]:
     if name == "reps":
         piece, problem = parse_reps(text)
         if problem is None:
@@ -124,7 +123,8 @@ def _read(text: str, name: str, decimal: str, reading: str) -> tuple[_Recipe, st
         load = parse_load(text, decimal)
         if load.problem is None:
             return (Piece(load=load),), None
-    return parse_work(text, decimal, reading)
+    found = parse_work(text, decimal, reading)
+    return ((), why) if alone and (why := bare_reps(text, found[0])) else found
 
 
 def _with_lists(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import polars as pl
 
 from analytics.intake.loads import EMPTY_WORDS, Load, parse_load, parse_unit
@@ -9,8 +11,10 @@ from analytics.intake.lookup import Texts, constant
 from analytics.intake.numbers import tidy
 from analytics.intake.problems import Problems
 from analytics.intake.sheet import Sheet
+from analytics.intake.units import UNIT_WORDS
 
 UNIT = pl.Enum(["kg", "lb"])
+_IN_NAME = re.compile(rf"[(\[]\s*({'|'.join(map(re.escape, UNIT_WORDS))})\s*[)\]]\s*$")
 LOAD_SCHEMA: dict[str, pl.DataType] = {
     "value": pl.Float64(),
     "unit": UNIT,
@@ -41,7 +45,10 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
     if said:
         strange = [text for text in said.written if not parse_unit(text) and tidy(text) not in EMPTY_WORDS]
         problems.texts("unit", "load", dict.fromkeys(strange, "is not kg, lb or bodyweight"))
-    table = _with_units(table, said, sheet.units.get("load") or sheet.units.get("work"))
+    header = sheet.units.get("load") or sheet.units.get("work")
+    if said is None and header is None:
+        said = _in_names(sheet.fields.get("exercise"))
+    table = _with_units(table, said, header)
     if "added" in sheet.fields:
         added = _column(sheet.fields["added"], "added", decimal, problems, height)
         added = _with_units(added, said, sheet.units.get("added"))
@@ -56,6 +63,14 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
             # A column of added load alone: an empty cell means nothing was added.
             table = table.with_columns(pl.when(empty).then(True).otherwise("bodyweight").alias("bodyweight"))
     return table
+
+
+def _in_names(names: Texts | None) -> Texts | None:
+    """The unit behind the name of an exercise, ``Leg press (lb)``, where the file names units there."""
+    found = [_IN_NAME.search(tidy(text)) for text in names.texts] if names else []
+    if names is None or not any(found):
+        return None
+    return Texts(names.ids, tuple(UNIT_WORDS[unit[1]] if unit else None for unit in found))
 
 
 def _column(column: Texts | None, field: str, decimal: str, problems: Problems, height: int) -> pl.DataFrame:
