@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
 import polars as pl
+import pyarrow as pa
+import pyarrow.parquet as pq
 
 _ROWS_PER_GROUP = 20_000
 
@@ -45,3 +47,30 @@ def write_whole(table: pl.LazyFrame, path: Path) -> None:
 def write_piece(frame: pl.DataFrame, path: Path | IO[bytes]) -> None:
     """One piece, light to write and to read again."""
     frame.write_parquet(path, compression="lz4", row_group_size=_ROWS_PER_GROUP, statistics=True)
+
+
+def write_parts(parts: Iterable[pl.DataFrame], empty: pl.DataFrame, path: Path) -> None:
+    """Parts of one table, their texts as Enum, as one Parquet file; a row group each, texts as strings.
+
+    `empty` has the columns and types of the table.  The numbers of an Enum become the file's own dictionary
+    as they are, so no text is looked at again; whole numbers are written as differences.
+    """
+    texts, numbers, whole = (
+        [name for name, dtype in empty.schema.items() if dtype in kinds]
+        for kinds in ((pl.String,), (pl.Float64,), (pl.Int32, pl.Date))
+    )
+    coded = pa.dictionary(pa.int32(), pa.large_string())
+    schema = pa.schema(
+        [field.with_type(coded) if field.name in texts else field for field in empty.to_arrow().schema]
+    )
+    with pq.ParquetWriter(
+        path,
+        schema,
+        compression="zstd",
+        use_dictionary=texts + numbers,
+        column_encoding=dict.fromkeys(whole, "DELTA_BINARY_PACKED"),
+        write_statistics=["athlete", "date"],
+        store_schema=False,
+    ) as file:
+        for part in parts:
+            file.write_table(part.to_arrow().cast(schema))

@@ -11,12 +11,14 @@ from pathlib import Path
 import polars as pl
 
 from analytics.errors import BadCall, BadExport
-from analytics.intake import Intake, one_batch, read_folder
+from analytics.intake import Reading, one_batch, open_folder
 from analytics.judging import Asked, judged
+from analytics.pieces import write_parts
 from analytics.publish.batch import Job, Outcome, ReportOutcome, publish
 from analytics.publish.tables import write_tables
 from analytics.review import CAUTIONS
 from analytics.roster import Roster
+from analytics.schema import SETS
 from analytics.week import iso_week
 
 _PACKAGED = Path(__file__).parent / "publish" / "notebooks"
@@ -129,12 +131,13 @@ def weekly(ask: Weekly, watch: Watch) -> WeeklyDone:
         return WeeklyDone(outcome=publish(job, watch.report), failures=found.failures)
 
 
-def read(folder: Path, out: Path, today: date) -> Intake:
+def read(folder: Path, out: Path, today: date) -> Reading:
     """The loader alone: `sets.parquet`, `set_aside.csv`, `ledger.csv` in `out`."""
     _outside(out, folder)
-    intake = read_folder(folder, today)
-    write_tables({"sets": intake.sets, "set_aside": intake.set_aside, "ledger": intake.ledger}, out)
-    return intake
+    reading, log = open_folder(folder, today)
+    write_tables({"set_aside": reading.set_aside, "ledger": reading.ledger}, out)
+    write_parts(log.parts(), SETS.empty(), out / "sets.parquet")
+    return reading
 
 
 def states(ask: States, watch: Watch) -> StatesDone:

@@ -2,17 +2,29 @@
 
 from analytics.intake.batch import Batch, carried, one_batch, part_of, parted
 from analytics.intake.folder import Source, read_bytes
-from analytics.intake.intake import Intake, latest_week_end, read_batch, read_folder, share_of
+from analytics.intake.intake import (
+    Intake,
+    Reading,
+    latest_week_end,
+    open_folder,
+    read_batch,
+    read_folder,
+    share_of,
+)
 from analytics.intake.ledger import file_lines
+from analytics.intake.setlog import SetLog
 
 __all__ = [
     "Batch",
     "Intake",
+    "Reading",
+    "SetLog",
     "Source",
     "carried",
     "file_lines",
     "latest_week_end",
     "one_batch",
+    "open_folder",
     "part_of",
     "parted",
     "read_batch",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
 import polars as pl
 
 from analytics.catalogue import Catalogue
@@ -12,23 +11,18 @@ from analytics.intake import ledger as account
 from analytics.intake.duplicates import find_duplicates
 from analytics.intake.export import Context, Export
 from analytics.intake.lookup import among
-from analytics.intake.order import ordered
 from analytics.intake.problems import Problems
-from analytics.intake.roles import log_of, role_columns
-from analytics.intake.sets import Names, in_kg, match_exercises, superset_labels, text_columns, unfit
-from analytics.intake.suspect import mark_suspect
-from analytics.intake.threads import side_by_side
-from analytics.schema import SETS
+from analytics.intake.setlog import SetLog
+from analytics.intake.sets import Names, in_kg, match_exercises, superset_labels, unfit
 
-_FINAL_NAMES = {"session": "session_as_logged", "session_no": "session", "row": "source_row"}
 _DIFFERS = "differs from a better copy of the same workout in another file"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Assembled:
-    """The set table, the problems of each export, and its ledger row."""
+    """The sets that count, the problems of each export, and its ledger row."""
 
-    sets: pl.DataFrame
+    log: SetLog
     unknown: pl.DataFrame
     set_aside: list[pl.DataFrame]
     ledger: list[pl.DataFrame]
@@ -37,13 +31,15 @@ class Assembled:
 def assemble(
     exports: list[Export], catalogue: Catalogue, checkins: pl.DataFrame, context: Context
 ) -> Assembled:
-    """All exports as one set table.
+    """The sets of all exports.
 
     A source row counts once in the ledger: used if one of its sets is in the table, else set aside, else
     duplicate, else not a set.
     """
     if not exports:
-        return Assembled(sets=SETS.empty(), unknown=_no_unknown(), set_aside=[], ledger=[])
+        nothing = pl.DataFrame(schema={"athlete": context.athletes})
+        log = SetLog(rows=nothing, names=Names(table=pl.DataFrame(), catalogue=catalogue), files=())
+        return Assembled(log=log, unknown=_no_unknown(), set_aside=[], ledger=[])
     rows = pl.concat([e.rows.with_columns(pl.lit(i, pl.Int32).alias("file")) for i, e in enumerate(exports)])
     problems = [[e.problems] for e in exports]
     for i, export in enumerate(exports):
@@ -78,35 +74,13 @@ def assemble(
             "set",
             "Delete the wrong copy",
         )
-    rows = ordered(rows)
-    files = [export.name for export in exports]
-    steps = (lambda: _roles(rows), lambda: text_columns(rows, names, files), lambda: mark_suspect(rows))
-    found = side_by_side(steps, rows.height)
     tables = [pl.concat(told) for told in problems]
     ledger = _ledger(exports, rows, copies, tables)
-    unknown = _unknown(rows, names)
     aside = [
         _aside(export, table, context) for export, table in zip(exports, tables, strict=True) if table.height
     ]
-    known = {column: frame for frame in (rows.rename(_FINAL_NAMES), *found) for column in frame.columns}
-    # The rows are in the order of the table's key already.
-    sets = pl.DataFrame([known[c.name].get_column(c.name).cast(c.dtype) for c in SETS.columns])
-    return Assembled(sets=sets, unknown=unknown, set_aside=aside, ledger=ledger)
-
-
-def _roles(rows: pl.DataFrame) -> pl.DataFrame:
-    """`role, role_source, chain` of every row (ordered)."""
-    if rows.is_empty():
-        return pl.DataFrame(schema=dict.fromkeys(("role", "role_source", "chain"), pl.String))
-    opens = rows.get_column("set_number").to_numpy() == 1
-    days = rows.select("athlete", "lift").filter(pl.Series(opens))
-    athlete = days.get_column("athlete").to_physical().to_numpy().astype(np.int64)
-    lift = days.get_column("lift").to_numpy()
-    told = rows.get_column("role").to_physical().cast(pl.Int8).fill_null(-1)
-    log = log_of(
-        rows.with_columns(told.alias("told")), opens, athlete * (1 + int(lift.max())) + lift, athlete
-    )
-    return role_columns(log, rows.get_column("chain"))
+    log = SetLog(rows=rows, names=names, files=tuple(export.name for export in exports))
+    return Assembled(log=log, unknown=_unknown(rows, names), set_aside=aside, ledger=ledger)
 
 
 def _unknown(rows: pl.DataFrame, names: Names) -> pl.DataFrame:
@@ -114,7 +88,7 @@ def _unknown(rows: pl.DataFrame, names: Names) -> pl.DataFrame:
     counted = (
         rows.filter(~pl.col("known")).group_by("athlete", "name").agg(pl.len().cast(pl.Int32).alias("sets"))
     )
-    logged = names.column("as_logged", counted.get_column("name"))
+    logged = names.texts("as_logged", counted.get_column("name")).cells()
     return (
         counted.select(pl.col("athlete").cast(pl.String), logged.alias("exercise_as_logged"), "sets")
         .group_by("athlete", "exercise_as_logged")

@@ -109,27 +109,31 @@ def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.Dat
     large = len(text.utf8) > _LARGE
     if quoted and not large and _odd_quotes(text.utf8, delimiter):
         return None
-    table = pl.scan_csv(
-        text.utf8,
-        separator=delimiter,
-        has_header=False,
-        schema={f"c{i}": words for i in range(width + _SPARE)},
-        quote_char='"' if quoted else None,
-        truncate_ragged_lines=False,
-        missing_columns="insert",
-    )
     with ThreadPoolExecutor(1) as pool:
-        # Quotes and lines of a large file are looked at while its cells are read.
+        # The quotes of a large file are looked at while its cells are read.
         odd = pool.submit(_odd_quotes, text.utf8, delimiter) if quoted and large else None
-        lines = pool.submit(getattr, text, "lines") if large else None
-        try:
-            # The streaming engine reads categories with all threads, the other one starts sooner.
-            cells = table.collect(engine="streaming" if large else "in-memory")
-        except pl.exceptions.PolarsError:
-            return None
-        if cells.height != (lines.result() if lines else text.lines) or (odd and odd.result()):
-            return None
-    return cells.insert_column(0, pl.int_range(1, cells.height + 1, dtype=pl.Int32, eager=True).alias("row"))
+        # Columns without cells take time, so they are offered only where a line is longer than the first.
+        for spare in (0, _SPARE):
+            table = pl.scan_csv(
+                text.utf8,
+                separator=delimiter,
+                has_header=False,
+                schema={f"c{i}": words for i in range(width + spare)},
+                quote_char='"' if quoted else None,
+                truncate_ragged_lines=False,
+                missing_columns="insert",
+            )
+            try:
+                # The streaming engine reads categories with all threads, the other one starts sooner.
+                cells = table.collect(engine="streaming" if large else "in-memory")
+            except pl.exceptions.PolarsError:
+                continue
+            if cells.height != text.lines or (odd and odd.result()):
+                return None
+            return cells.insert_column(
+                0, pl.int_range(1, cells.height + 1, dtype=pl.Int32, eager=True).alias("row")
+            )
+    return None
 
 
 def _odd_quotes(utf8: bytes, delimiter: str) -> bool:

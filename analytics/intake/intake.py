@@ -8,7 +8,7 @@ from pathlib import Path
 
 import polars as pl
 
-from analytics.catalogue import Catalogue, covering
+from analytics.catalogue import Catalogue
 from analytics.errors import BadExport
 from analytics.intake import ledger as account
 from analytics.intake.assembly import assemble
@@ -17,15 +17,15 @@ from analytics.intake.checkins import read_checkins
 from analytics.intake.export import Context, Export, read_export
 from analytics.intake.folder import count_lines, read_bytes
 from analytics.intake.header import dictionary
-from analytics.intake.naming import split_name
 from analytics.intake.plans import read_calendar, read_decisions
+from analytics.intake.setlog import SetLog
 from analytics.roster import Roster
 from analytics.schema import CHECKINS, SET_ASIDE, conform
 
 
 @dataclass(frozen=True, kw_only=True)
-class Intake:
-    """A roster folder as tables (contracts in `analytics.schema`).
+class Reading:
+    """What a roster folder says beside its sets, as tables (contracts in `analytics.schema`).
 
     `unknown_exercises`: one row per `athlete, exercise_as_logged` outside the catalogue, with its `sets`.
     `failures`: files refused whole, one message each; the other files went on.
@@ -33,7 +33,6 @@ class Intake:
 
     roster: Roster
     catalogue: Catalogue
-    sets: pl.DataFrame
     set_aside: pl.DataFrame
     ledger: pl.DataFrame
     checkins: pl.DataFrame
@@ -41,6 +40,13 @@ class Intake:
     decisions: pl.DataFrame
     unknown_exercises: pl.DataFrame
     failures: tuple[BadExport, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Intake(Reading):
+    """A roster folder as tables, the set table among them."""
+
+    sets: pl.DataFrame
 
 
 def read_folder(folder: Path, as_of: date) -> Intake:
@@ -51,8 +57,19 @@ def read_folder(folder: Path, as_of: date) -> Intake:
     return read_batch(one_batch(Path(folder)), as_of)
 
 
+def open_folder(folder: Path, as_of: date) -> tuple[Reading, SetLog]:
+    """As `read_folder`, the sets not put together yet, so that they can be written while that is done."""
+    return _read(one_batch(Path(folder)), as_of)
+
+
 def read_batch(batch: Batch, as_of: date) -> Intake:
     """What the files of a batch say of its athletes: the roster, and every table, holds no others."""
+    reading, log = _read(batch, as_of)
+    intake = Intake(**vars(reading), sets=log.table())
+    return intake if len(batch.athletes) == len(batch.roster.athletes) else share_of(intake, batch)
+
+
+def _read(batch: Batch, as_of: date) -> tuple[Reading, SetLog]:
     roster = batch.roster
     failures: list[BadExport] = []
     rows: list[pl.DataFrame] = []
@@ -72,16 +89,14 @@ def read_batch(batch: Batch, as_of: date) -> Intake:
         except BadExport as problem:
             failures.append(problem)
             rows.append(account.refused(source.name, source.athlete, count_lines(source), str(problem)))
-    catalogue = covering(batch.catalogue, _lift_names(exports))
-    done = assemble(exports, catalogue, checkins, context)
+    done = assemble(exports, batch.catalogue, checkins, context)
     rows.extend(done.ledger)
     asides.extend(done.set_aside)
     calendar, decisions = _plans(batch, as_of, failures, rows, asides)
     aside = pl.concat(asides, how="diagonal_relaxed") if asides else SET_ASIDE.empty()
-    everything = Intake(
+    reading = Reading(
         roster=roster,
-        catalogue=catalogue,
-        sets=done.sets,
+        catalogue=done.log.names.catalogue,
         set_aside=conform(aside, SET_ASIDE),
         ledger=account.ledger_table(rows),
         checkins=checkins,
@@ -90,7 +105,7 @@ def read_batch(batch: Batch, as_of: date) -> Intake:
         unknown_exercises=done.unknown,
         failures=tuple(failures),
     )
-    return everything if len(batch.athletes) == len(roster.athletes) else share_of(everything, batch)
+    return reading, done.log
 
 
 def share_of(intake: Intake, batch: Batch) -> Intake:
@@ -110,12 +125,6 @@ def share_of(intake: Intake, batch: Batch) -> Intake:
         unknown_exercises=intake.unknown_exercises.filter(own),
         failures=tuple(f for f in intake.failures if batch.answers or f.path in batch.own_names),
     )
-
-
-def _lift_names(exports: list[Export]) -> set[str]:
-    """Every distinct name of an exercise, without the marks beside it."""
-    logged = (export.rows.get_column("exercise").unique().cast(pl.String) for export in exports)
-    return {split_name(name).name for names in logged for name in names.drop_nulls()}
 
 
 def latest_week_end(sets: pl.DataFrame, today: date) -> date | None:

@@ -11,7 +11,10 @@ import polars as pl
 
 @dataclass(frozen=True, slots=True)
 class Texts:
-    """`texts[ids[i]]` is the stripped text of row i; number 0 is the empty cell (None).  Texts are sorted."""
+    """`texts[ids[i]]` is the text of row i, None where nothing is written.
+
+    Those `of` a column of cells are stripped and sorted, and number 0 is the empty cell.
+    """
 
     ids: pl.Series
     texts: tuple[str | None, ...]
@@ -24,23 +27,15 @@ class Texts:
         codes = column.to_physical()
         blank = 1 + int(codes.max())  # type: ignore[arg-type]
         filled = codes.fill_null(blank) if column.null_count() else codes
-        parts = [part.to_numpy() for part in filled.get_chunks()]
-        present = np.zeros(blank + 1, dtype=bool)
-        for part in parts:
-            present[part] = True
-        found = np.flatnonzero(present[:-1]).astype(np.uint32)
+        numbers = filled.cast(pl.Int64).to_numpy()  # what NumPy counts and takes by
+        found = np.flatnonzero(np.bincount(numbers, minlength=blank + 1)[:blank]).astype(np.uint32)
         told = pl.Series(found).cat.to(column.dtype).cast(pl.String).to_list()
         written = [text.strip() for text in told]
         ordered = sorted({text for text in written if text})
         number = {text: i + 1 for i, text in enumerate(ordered)}
         table = np.zeros(blank + 1, dtype=np.uint32)
         table[found] = [number.get(text, 0) for text in written]
-        ids = np.empty(len(column), dtype=np.uint32)
-        start = 0
-        for part in parts:
-            np.take(table, part, out=ids[start : start + len(part)], mode="clip")
-            start += len(part)
-        return Texts(pl.Series(ids), (None, *ordered))
+        return Texts(pl.Series(np.take(table, numbers, mode="clip")), (None, *ordered))
 
     @property
     def written(self) -> list[str]:
@@ -82,6 +77,11 @@ class Texts:
         """The texts of all rows, or of the rows of a mask, as strings."""
         ids = self.ids if rows is None else self.ids.filter(rows)
         return pl.Series(self.texts, dtype=pl.String)[ids]
+
+    def enum(self) -> pl.Series:
+        """The texts of all rows as an Enum of their own."""
+        distinct = [text for text in dict.fromkeys(self.texts) if text is not None]
+        return pl.Series(self.texts, dtype=pl.Enum(distinct))[self.ids]
 
     def categorical(self, words: pl.DataType) -> pl.Series:
         """The texts of all rows over a shared dictionary."""

@@ -12,20 +12,19 @@ _STEPS = tuple(np.uint64(step) for step in (1, 2, 4, 8, 16, 32))
 _ONE, _LAST = np.uint64(1), np.uint64(63)
 
 
-def count_feeds(utf8: bytes) -> int:
-    """How many line feeds there are."""
-    return sum(int(np.count_nonzero(block == FEED)) for block, _ in _blocks(utf8))
-
-
-def has_lone_return(utf8: bytes) -> bool:
-    """Whether a carriage return stands anywhere but before a line feed."""
-    if b"\r" not in utf8:
-        return False
-    for block, following in _blocks(utf8):
-        returns = block == RETURN
-        if (returns[:-1] & (block[1:] != FEED)).any() or (returns[-1] and following != FEED):
-            return True
-    return False
+def line_ends(utf8: bytes) -> tuple[int, bool]:
+    """(how many line feeds there are, whether a carriage return stands anywhere but before one)."""
+    octets = np.frombuffer(utf8, dtype=np.uint8)
+    feeds = int(np.count_nonzero(octets[:1] == FEED))
+    returns, pairs = int(utf8.endswith(b"\r")), 0
+    for start in range(0, len(octets) - 1, _BLOCK):
+        block = octets[start : start + _BLOCK + 1]
+        feed, following = block[1:] == FEED, block[:-1] == RETURN
+        feeds += int(np.count_nonzero(feed))
+        returns += int(np.count_nonzero(following))
+        following &= feed
+        pairs += int(np.count_nonzero(following))
+    return feeds, returns > pairs
 
 
 def quotes_at_ends(utf8: bytes, delimiter: str) -> bool:

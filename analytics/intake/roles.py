@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 
 from analytics.intake.inference import Log, infer_roles
-from analytics.intake.lookup import constant
+from analytics.intake.lookup import Texts
 from analytics.schema import ROLES
 
 _CODES = {role: code for code, role in enumerate(ROLES)}
@@ -35,7 +35,8 @@ def assign_roles(sets: pl.DataFrame) -> pl.DataFrame:
         days.select(pl.struct("athlete", "exercise").rank("dense") - 1).to_series().to_numpy(),
         days.get_column("athlete").rle_id().to_numpy(),
     )
-    return sets.with_columns(role_columns(log, sets.get_column("chain")).get_columns())
+    texts, chain = role_columns(log, sets.get_column("chain"))
+    return sets.with_columns(chain.alias("chain"), **{name: column.cells() for name, column in texts.items()})
 
 
 def log_of(sets: pl.DataFrame, opens: np.ndarray, who: np.ndarray, athlete: np.ndarray) -> Log:
@@ -74,15 +75,12 @@ def log_of(sets: pl.DataFrame, opens: np.ndarray, who: np.ndarray, athlete: np.n
     )
 
 
-def role_columns(log: Log, logged: pl.Series) -> pl.DataFrame:
-    """`role, role_source, chain` of every set; `logged`: numbers of the drop chains that the log tells."""
+def role_columns(log: Log, logged: pl.Series) -> tuple[dict[str, Texts], pl.Series]:
+    """(`role` and `role_source`, `chain`) of every set; `logged`: numbers of chains that the log tells."""
     code, number = infer_roles(log)
-    chain = pl.Series(number, dtype=pl.Int32)
+    chain = pl.Series("chain", number, dtype=pl.Int32)
     chain = chain.set(chain == 0, None)
     if logged.null_count() < len(logged):
         chain = logged.cast(pl.Int32).zip_with(logged.is_not_null(), chain)
-    source = constant("inferred", len(code), pl.String())
-    if (log.told >= 0).any():
-        source = pl.Series(["inferred", "logged"]).gather((log.told >= 0).astype(np.uint32))
-    role = pl.Series(ROLES, dtype=pl.String).gather(code.astype(np.uint32))
-    return pl.DataFrame({"role": role, "role_source": source, "chain": chain})
+    told = pl.Series((log.told >= 0).astype(np.uint8))
+    return {"role": Texts(pl.Series(code), ROLES), "role_source": Texts(told, ("inferred", "logged"))}, chain

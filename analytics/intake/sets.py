@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from analytics.catalogue import Catalogue
+from analytics.catalogue import Catalogue, covering
 from analytics.intake.lookup import Texts
 from analytics.intake.marks import ROLE, SIDE
 from analytics.intake.naming import split_name
@@ -19,13 +19,17 @@ MOST_HELP_KG = 300
 
 @dataclass(frozen=True, kw_only=True)
 class Names:
-    """What the logged names mean: `as_logged, exercise, family` by the number in the column `name`."""
+    """What the logged names mean: `as_logged, exercise, family` by the number in the column `name`.
+
+    `catalogue`: the one they were matched to, with an exercise of its own for each lift logged with a place.
+    """
 
     table: pl.DataFrame
+    catalogue: Catalogue
 
-    def column(self, column: str, name: pl.Series) -> pl.Series:
+    def texts(self, column: str, name: pl.Series) -> Texts:
         """One of the three for every row."""
-        return self.table.get_column(column).gather(name)
+        return Texts(name, tuple(self.table.get_column(column)))
 
 
 def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFrame, Names]:
@@ -37,7 +41,9 @@ def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFr
     """
     names = Texts.of(rows.get_column("exercise"))
     marks = {name: split_name(name) for name in names.written}
-    found = catalogue.match(sorted({mark.name for mark in marks.values()}))
+    plain = sorted({mark.name for mark in marks.values()})
+    catalogue = covering(catalogue, plain)
+    found = catalogue.match(plain)
     known = {row[0]: (row[1], row[2]) for row in found.select("as_logged", "exercise", "family").iter_rows()}
     entries = {text: catalogue.exercises.get(known[mark.name][0]) for text, mark in marks.items()}
     number = {exercise: i for i, exercise in enumerate(sorted({pair[0] for pair in known.values()}))}
@@ -63,7 +69,7 @@ def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFr
     meant = [(marks[text].name, *known[marks[text].name]) for text in names.written]
     schema = {"as_logged": pl.String, "exercise": pl.String, "family": pl.String}
     table = pl.DataFrame([(None, None, None), *meant], schema=schema, orient="row")
-    return rows.drop("exercise"), Names(table=table)
+    return rows.drop("exercise"), Names(table=table, catalogue=catalogue)
 
 
 def _share(entry: object) -> float:
@@ -165,34 +171,20 @@ def superset_labels(rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def text_columns(rows: pl.DataFrame, names: Names, files: list[str]) -> pl.DataFrame:
+def text_columns(rows: pl.DataFrame, names: Names, files: tuple[str, ...]) -> dict[str, Texts]:
     """The texts of the set table, roles aside, for every row."""
-    name = rows.get_column("name")
-    return rows.select(
-        _texts(rows.get_column("athlete")),
-        names.column("exercise", name).alias("exercise"),
-        names.column("as_logged", name).alias("exercise_as_logged"),
-        names.column("family", name).alias("family"),
-        _texts(rows.get_column("superset")),
-        _texts(rows.get_column("side")),
-        _texts(rows.get_column("note")),
-        _one_of(files, rows.get_column("file")).alias("source_file"),
-    )
+    name, athlete, side = (rows.get_column(column) for column in ("name", "athlete", "side"))
+    return {
+        "athlete": Texts(athlete.to_physical(), _categories(athlete)),
+        "exercise": names.texts("exercise", name),
+        "exercise_as_logged": names.texts("as_logged", name),
+        "family": names.texts("family", name),
+        "superset": Texts.of(rows.get_column("superset")),
+        "side": Texts(side.to_physical(), _categories(side)),
+        "note": Texts.of(rows.get_column("note")),
+        "source_file": Texts(rows.get_column("file"), files),
+    }
 
 
-def _one_of(texts: list[str], number: pl.Series) -> pl.Expr:
-    if len(texts) == 1:
-        return pl.lit(texts[0])
-    return pl.lit(pl.Series(texts, dtype=pl.String).gather(number))
-
-
-def _texts(column: pl.Series) -> pl.Series:
-    """A column of an Enum or a Categorical as strings, each distinct text made once."""
-    if column.null_count() == len(column):
-        return pl.repeat(None, len(column), dtype=pl.String, eager=True).alias(column.name)
-    codes = column.to_physical()
-    highest = int(codes.max())  # type: ignore[arg-type]
-    if highest >= len(column):
-        return column.cast(pl.String)
-    known = pl.Series(range(highest + 1), dtype=codes.dtype)
-    return known.cat.to(column.dtype).cast(pl.String).gather(codes).alias(column.name)
+def _categories(column: pl.Series) -> tuple[str, ...]:
+    return tuple(column.dtype.categories)  # type: ignore[attr-defined]

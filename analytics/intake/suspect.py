@@ -14,7 +14,7 @@ MIX_UP_TOLERANCE = 0.06
 _NEVER_BELOW = 2.0  # less than a unit mixed up, by far less than ten-fold
 
 
-def mark_suspect(rows: pl.DataFrame) -> pl.DataFrame:
+def mark_suspect(rows: pl.DataFrame) -> pl.Series:
     """`suspect` of `rows` (ordered by athlete, date, position); later days are never looked at.
 
     The usual load is the median of the heaviest loads of the last eight days of that exercise, at least
@@ -25,7 +25,7 @@ def mark_suspect(rows: pl.DataFrame) -> pl.DataFrame:
     no source.
     """
     if rows.is_empty():
-        return pl.DataFrame({"suspect": pl.Series([], dtype=pl.Boolean)})
+        return pl.Series("suspect", [], dtype=pl.Boolean)
     moved, kg = rows.get_column("moved"), rows.get_column("load_kg")
     load = kg.fill_null(float("nan")).to_numpy()
     plain = load > 0
@@ -47,7 +47,7 @@ def mark_suspect(rows: pl.DataFrame) -> pl.DataFrame:
         own, first = load[at], fresh[at]
         told = np.repeat(off[some], sizes) | _ten_fold(own / np.repeat(usual[some], sizes))
         suspect[at] = (told | _among_neighbours(own, first)) & plain[at]
-    return pl.DataFrame({"suspect": suspect})
+    return pl.Series("suspect", suspect)
 
 
 def _history(rows: pl.DataFrame, tops: np.ndarray, starts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -6,7 +6,7 @@ import codecs
 from dataclasses import dataclass
 
 from analytics.errors import BadExport
-from analytics.intake.octets import count_feeds, has_lone_return
+from analytics.intake.octets import line_ends
 
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig", "UTF-8 with mark"),
@@ -33,15 +33,14 @@ _SAMPLE = 65_536
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """UTF-8 bytes whose lines all end in LF or all in CR LF, and the encoding the file was in."""
+    """UTF-8 bytes whose lines all end in LF or all in CR LF, their number, and the encoding the file was in.
+
+    A line feed at the very end opens no further line.
+    """
 
     utf8: bytes
+    lines: int
     encoding: str
-
-    @property
-    def lines(self) -> int:
-        """How many lines the file has; a line feed at the very end opens no further one."""
-        return count_feeds(self.utf8) + (0 if not self.utf8 or self.utf8.endswith(b"\n") else 1)
 
 
 def decode(raw: bytes, path: str) -> Text:
@@ -55,32 +54,36 @@ def decode(raw: bytes, path: str) -> Text:
             raise BadExport(path, 1, f"this is {what}, not a text table", _CURE)
     for mark, codec, name in _MARKS:
         if raw.startswith(mark):
-            return Text(_lines(raw.decode(codec, errors="replace").encode()), name)
+            return _text(raw.decode(codec, errors="replace").encode(), name)
     if codec_16 := _bare_utf16(raw):
-        return Text(_lines(raw.decode(codec_16, errors="replace").encode()), "UTF-16 without mark")
+        return _text(raw.decode(codec_16, errors="replace").encode(), "UTF-16 without mark")
     if _looks_binary(raw):
         raise BadExport(path, 1, "this is a binary file, not a text table", _CURE)
     if raw.isascii():
-        return Text(_lines(raw, plain=True), "ASCII")
+        return _text(raw, "ASCII", plain=True)
     try:
         codecs.utf_8_decode(raw, "strict", True)
     except UnicodeDecodeError:
-        return Text(_lines(_western(raw).encode()), "code page 1252")
-    return Text(_lines(raw), "UTF-8")
+        return _text(_western(raw).encode(), "code page 1252")
+    return _text(raw, "UTF-8")
 
 
-def _lines(utf8: bytes, *, plain: bool = False) -> bytes:
+def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
     """Every record end becomes a line feed, where a lone carriage return stands for one; NULs go.
 
     `plain`: the text is known to be ASCII.
     """
-    if has_lone_return(utf8):
+    feeds, lone = line_ends(utf8)
+    if lone:
         utf8 = utf8.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+        feeds = utf8.count(b"\n")
     if not plain and not utf8.isascii():
         for separator in (b"\xe2\x80\xa8", b"\xc2\x85"):
             if separator in utf8:
                 utf8 = utf8.replace(separator, b" ")
-    return utf8.replace(b"\x00", b"") if b"\x00" in utf8 else utf8
+    if b"\x00" in utf8:
+        utf8 = utf8.replace(b"\x00", b"")
+    return Text(utf8, feeds + (0 if not utf8 or utf8.endswith(b"\n") else 1), encoding)
 
 
 def _bare_utf16(raw: bytes) -> str | None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TypeVar
 
 import polars as pl
@@ -11,12 +13,33 @@ import polars as pl
 MANY_ROWS = 100_000
 """With fewer rows a step is over before another thread has begun."""
 _T = TypeVar("_T")
+_THREAD = threading.local()
 
 
 def side_by_side(steps: Sequence[Callable[[], _T]], rows: int) -> list[_T]:
     """What each step gives, in their order; on as many threads as Polars may use."""
     threads = min(pl.thread_pool_size(), len(steps))
-    if rows < MANY_ROWS or threads < 2:
+    if rows < MANY_ROWS or threads < 2 or getattr(_THREAD, "one_of_many", False):
         return [step() for step in steps]
     with ThreadPoolExecutor(threads) as pool:
         return [future.result() for future in [pool.submit(step) for step in steps]]
+
+
+def ahead(steps: Iterable[Callable[[], _T]]) -> Iterator[_T]:
+    """What each step gives, in their order, some steps ahead of the one that is asked for.
+
+    As many steps run at a time as Polars may use threads; what a step does stays in its thread.
+    """
+    threads = pl.thread_pool_size()
+    waiting: deque[Future[_T]] = deque()
+    with ThreadPoolExecutor(threads, initializer=_alone) as pool:
+        for step in steps:
+            waiting.append(pool.submit(step))
+            if len(waiting) > threads:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+
+
+def _alone() -> None:
+    _THREAD.one_of_many = True

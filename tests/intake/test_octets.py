@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analytics.intake import octets
-from analytics.intake.octets import count_feeds, has_lone_return, quotes_at_ends
+from analytics.intake.octets import line_ends, quotes_at_ends
 
 LINES = st.lists(st.sampled_from([b"\r\n", b"\n", b"\r", b"ab", b";"]), max_size=200).map(b"".join)
 CELLS = st.sampled_from(['"a;b"', '""', "12", "", '"x"', "a b"])
@@ -22,8 +22,7 @@ def _blocks(request, monkeypatch):
 
 @given(LINES)
 def test_counts_are_those_of_bytes(text):
-    assert count_feeds(text) == text.count(b"\n")
-    assert has_lone_return(text) == (text.count(b"\r") != text.count(b"\r\n"))
+    assert line_ends(text) == (text.count(b"\n"), text.count(b"\r") != text.count(b"\r\n"))
 
 
 @given(ROWS, st.sampled_from(["\n", "\r\n"]))
