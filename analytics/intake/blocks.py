@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analytics.intake.dates import read_moment
-from analytics.intake.dayline import read_day_line
+from analytics.intake.dayline import read_day_line, tells_how_it_went
 from analytics.intake.header import Heading, normal, read_headings
 from analytics.intake.numbers import tidy
 from analytics.intake.scheme import LOOKED_AT, with_scheme
@@ -122,8 +122,8 @@ def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state
         state.session = told[1]
         return True
     if len(filled) == 1 and filled[0][0] == 0:
-        if state.exercise and state.exercise[:1].isupper() and first[:1].islower():
-            return True  # a remark between the sets of an exercise
+        if tells_how_it_went(first):
+            return True
         if not re.fullmatch(r"[\d.,\s]+", first):
             state.pending.append(first)
             return True

@@ -6,6 +6,7 @@ import re
 
 from analytics.intake.dates import read_moment
 from analytics.intake.memory import remembered
+from analytics.intake.plain import plain
 
 _DAY = re.compile(
     r"(?<![\d.,/])(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}\s?[-/.]\s?\d{1,2}\s?[-/.]\s?(?:\d{4}|\d{2})"
@@ -15,6 +16,12 @@ _DAY = re.compile(
 )
 _LINK = re.compile(
     r"(?:\s|^)(?:of|on|from|the|for|vom|von|am|du|de|del|des|le|el|il|di|do|da|van|op)$", re.IGNORECASE
+)
+_FELT = re.compile(
+    r"(?:i |me |ik |ich )?(?:felt|feel|feeling|slept|was|were|too|very|tired|fuhlte|gefuhlt|war|mude"
+    r"|schlecht|zu|sehr|senti|sento|dormi|cansad[oa]|muy|muito|troppo|trop|j ai|fatigue|stanc[oa]|voelde"
+    r"|moe|sliep)\b.*"
+    r"|.*\b\d{1,2} ?/ ?10"
 )
 _EDGES = " \t,;:|()[]-–—=/"
 LONGEST = 80
@@ -41,3 +48,8 @@ def read_day_line(text: str | None) -> tuple[str, str | None] | None:
     if len(numbers) > 1 or any(len(number) > 2 for number in numbers):
         return None
     return day[0], words or None
+
+
+def tells_how_it_went(text: str) -> bool:
+    """Whether a line of words, such as ``felt strong today`` or ``Energy 7/10``, is a remark and no name."""
+    return bool(_FELT.fullmatch(plain(text)))

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 
 from analytics.intake.dates import read_moment
-from analytics.intake.dayline import read_day_line
+from analytics.intake.dayline import read_day_line, tells_how_it_went
 from analytics.intake.item import UNIT
 from analytics.intake.loads import BODYWEIGHT_WORDS
 from analytics.intake.numbers import tidy
@@ -32,7 +32,7 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
 
     A line that tells a date opens a day, a line of words names the exercise, and a line of sets such as
     ``100 x 5`` or ``Squat: 3x5 @ 100 kg`` counts.  A line that looks like sets but cannot be read is told
-    later.  Among exercises with a capital, a line of words in small letters is a remark.
+    later, and one that says how it went is a remark.
     """
     day: str | None = None
     session: str | None = None
@@ -41,15 +41,14 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
     read = 0
     for line, text in lines:
         text = _BULLET.sub("", text.strip(" ;,|\t"))
-        if not text or is_remark(text):
+        if not text or is_remark(text) or tells_how_it_went(text):
             continue
         if (told := _day(_LABEL.sub("", text))) is not None:
             (day, session), exercise = told, None
             continue
         name, work = _named(text)
         if work is None and len(text) <= 60:
-            if not (exercise and exercise[0].isupper() and text[0].islower()):
-                exercise = text
+            exercise = text
         elif work is not None:
             exercise = name or exercise
             read += reads_as_sets(work)

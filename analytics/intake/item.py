@@ -27,7 +27,7 @@ _TIME = r"(?:\d{1,4}\s*(?:s|sec|secs|sek|seg|\"|min)|\d{1,2}:\d{2})"
 _DONE = rf"{_REPS}|{_TIME}"
 _AT = r"(?:@|\bat\b|\b[aà]\b|\bwith\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
 _LOAD_REPS_SETS = re.compile(rf"({NUMBER})\s*({UNIT})?\s*x\s*(\d{{1,3}})\s*x\s*(\d|10)")
-_THREE = re.compile(rf"(\d{{1,2}})x( ?)({NUMBER})( ?)x ?({NUMBER})")
+_THREE = re.compile(rf"(\d{{1,2}})( ?)x( ?)({NUMBER})( ?)x ?({NUMBER})")
 _SETS_AT = re.compile(rf"(\d{{1,2}})\s*x\s*({_DONE})\s*(?:reps?|wdh)?\s*{_AT}\s*({_LOAD})")
 _SETS_REPS_LOAD = re.compile(rf"(\d{{1,2}})\s*x\s*({_DONE})\s*(?:x\s*|\s|\(\s*)({_LOAD})\s*\)?")
 _LOAD_SETS_REPS = re.compile(rf"({_LOAD})\s*(?::|\s|x)\s*(\d{{1,2}})\s*x\s*({_DONE})")
@@ -118,18 +118,18 @@ def _three(found: re.Match[str], decimal: str) -> list[Piece] | str:
     ``2x22.5 x 12`` is a pair and ``2x 80x8`` two sets: the space tells them apart, and without one nothing
     does.
     """
-    first, after, second, before, third = found.groups()
+    first, apart, after, second, before, third = found.groups()
     middle, last = parse_number(second, decimal), parse_number(third, decimal)
     if middle is None or last is None:
         return _ORDERS
-    if (middle > MOST_USUAL_REPS or middle % 1) and last <= MOST_USUAL_REPS and third.isdigit():
-        if int(first) <= 2 and before and not after:
-            return _pair(first, second, third, decimal)
-        if int(first) == 2 and not after:
-            return "may be a pair or two sets: write the unit behind the load of a pair"
-        return _spread(int(first), third, parse_load(second, decimal))
-    if int(first) <= 2 and before and not after and third.isdigit():
-        return _pair(first, second, third, decimal) if middle > max(last, 20) else _ORDERS
+    is_pair = int(first) <= 2 and before and not apart and not after
+    if third.isdigit() and last <= MOST_USUAL_REPS:
+        if is_pair:
+            return _pair(first, second, third, decimal) if middle > max(last, 20) or middle % 1 else _ORDERS
+        if middle > MOST_USUAL_REPS or middle % 1:
+            if int(first) == 2 and (apart or not after):
+                return "may be a pair or two sets: write the unit behind the load of a pair"
+            return _spread(int(first), third, parse_load(second, decimal))
     if last >= middle and second.isdigit() and middle <= MOST_USUAL_REPS:
         return _spread(int(first), second, parse_load(third, decimal))
     return _ORDERS

@@ -25,8 +25,9 @@ def read_matrix(
     for at, (line, header) in enumerate(records[:_SEARCHED]):
         below = [cells for _, cells in records[at + 1 :]]
         _refuse_days_across(line, header, below, path)
-        shared = [h for h in read_headings(header, known) if h.field in _SHARED and h.set_number is None]
-        if "date" not in {h.field for h in shared}:
+        headings = read_headings(header, known)
+        shared = [h for h in headings if h.field in _SHARED and h.set_number is None]
+        if "date" not in {h.field for h in shared} or any(h.field == "exercise" for h in headings):
             continue
         taken = {h.column for h in shared}
         names = {i: cell.strip() for i, cell in enumerate(header) if cell and cell.strip() and i not in taken}

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from analytics.intake.header import Heading
 from analytics.intake.numbers import tidy
+from analytics.intake.plain import plain
 from analytics.intake.shorthand import reads_as_sets
 
 LOOKED_AT = 40
@@ -15,8 +16,11 @@ LOOKED_AT = 40
 _ORDINAL = re.compile(r"#?\s?(\d{1,2})\s?(?:st|nd|rd|th|er|ere|eme|e|te|a|o|º|ª|°|[.):])?")
 
 _COUNTS = ("sets", "set_number", "ticked")
-_PLANNED = re.compile(r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel")
-"""What was planned is no work that was done."""
+_NOT_DONE = re.compile(
+    r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
+    r"|letzt|vorig|anterior|preced|scors"
+)
+"""What was planned, or done another time, is no work of that day."""
 
 Cells = Sequence[str | None]
 
@@ -43,7 +47,11 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
         return sorted([*headings, *numbered], key=lambda h: h.column)
     if {"exercise", "date"} <= fields and "load" not in fields:
         other = [i for i, cell in enumerate(header) if cell and cell.strip() and i not in taken]
-        short = [i for i in other if not _PLANNED.search(tidy(header[i])) and share_of_sets(below, i) >= 0.5]
+        short = [
+            i
+            for i in other
+            if not _NOT_DONE.search(plain(tidy(header[i]))) and share_of_sets(below, i) >= 0.5
+        ]
         if len(short) == 1:
             return sorted(
                 [*headings, Heading(short[0], str(header[short[0]]), "work")], key=lambda h: h.column

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from analytics.intake.item import MOST_SETS, MOST_USUAL_REPS, NUMBER, UNIT, read_item
-from analytics.intake.loads import EMPTY_WORDS, Load, parse_load
+from analytics.intake.loads import EMPTY_WORDS, Load
 from analytics.intake.memory import remembered
 from analytics.intake.numbers import tidy
 from analytics.intake.reps import Piece
@@ -172,20 +172,3 @@ def decimal_tokens(cells: Iterable[str | None]) -> list[str]:
     for cell in cells:
         tokens += _LOAD_TOKEN.findall(tidy(cell)[:LONGEST])
     return tokens
-
-
-def parse_load_list(text: str | None, decimal: str) -> tuple[Load, ...] | None:
-    """The loads of a cell such as ``60/65/70`` or ``60, 65, 70``; None where a part is no load.
-
-    A comma without a space parts loads only in a file with a decimal point.
-    """
-    words = _arrows(text)
-    marks = r"\s*[/;|]\s*|,\s+|\s*(?:->|>)\s*" + (r"|," if decimal == "point" else "")
-    parts = re.split(marks, words)
-    if len(parts) == 1 and words.count("-") >= 2:
-        parts = words.split("-")
-    loads = tuple(parse_load(part, decimal) for part in parts if part)
-    if not loads or len(loads) > MOST_SETS or any(load.problem or load.value is None for load in loads):
-        return None
-    unit = next((load.unit for load in reversed(loads) if load.unit), None)
-    return tuple(replace(load, unit=load.unit or unit) for load in loads)

@@ -24,7 +24,7 @@ _EACH = re.compile(
     r"|perna|côté|cote|jambe|bras|lato|gamba|braccio|kant|been)|each|e/s|side|leg)\)?$"
 )
 _SIDE = re.compile(
-    r"(?<=\d)\s*\(?(?:([lr])|\b([^\W\d_]{2,9}))\)?$|^(?:([lr])|([^\W\d_]{2,9}))\s*[:.]?\s+(?=\d)"
+    r"(?<=\d)\s*(?:\(([lr]|[^\W\d_]{2,9})\)|\b([^\W\d_]{2,9}))$|^(?:([lr])\s*[:.]|([^\W\d_]{2,9})\s*[:.]?)\s*(?=\d)"
 )
 _NOTE = re.compile(r"\s*[(\[]\s*([^()\[\]\d@]{2,40}?)\s*[)\]]$")
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
 
+from analytics.intake.loadlist import comma_loads, open_list, parse_load_list
 from analytics.intake.loads import Load, parse_load
 from analytics.intake.lookup import Texts
 from analytics.intake.marks import ROLE, SIDE, set_number
@@ -15,10 +15,9 @@ from analytics.intake.numbers import tidy
 from analytics.intake.problems import CURES, Problems
 from analytics.intake.reps import Piece, parse_reps, parse_reps_list
 from analytics.intake.sheet import Sheet
-from analytics.intake.shorthand import MOST_SETS, bare_reps, parse_load_list, parse_work, reading_of
+from analytics.intake.shorthand import MOST_SETS, bare_reps, parse_work, reading_of
 from analytics.intake.weights import LOAD_SCHEMA, load_values
 
-HIGHEST_LOAD_KG = 1000
 _Recipe = tuple[Piece, ...]
 
 
@@ -75,7 +74,7 @@ def unfold(
     starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
     size = sizes[ids]
     again = np.where(size == 1, _counts(rows, sheet, columns), 1)
-    if columns.work and not columns.loads and "load" in sheet.fields:
+    if columns.work and "load" in sheet.fields:
         _tell_ambiguous(sheet, size, problems)
     total = size * again
     at = np.repeat(np.arange(height), total)
@@ -138,7 +137,7 @@ def _with_lists(
         single = parse_load(text, decimal)
         found = (single,) if single.problem is None else parse_load_list(text, decimal)
         if found is None:
-            unread[text] = single.problem or "is not a load"
+            unread[text] = open_list(text) or single.problem or "is not a load"
         loads.append(found or ())
     problems.texts("load", "load", unread)
     pairs = column.ids.to_numpy().astype(np.int64) * len(work) + ids
@@ -165,14 +164,7 @@ def _with_lists(
 
 def _tell_ambiguous(sheet: Sheet, size: np.ndarray, problems: Problems) -> None:
     """Loads such as ``60,65`` beside as many sets: one load with a decimal comma, or two loads."""
-
-    def parts(text: str) -> int:
-        found = re.fullmatch(r"(\d+)((?:,\d+)+)", tidy(text))
-        loads = [int(part) for part in text.split(",")] if found else []
-        near = all(10 <= load <= HIGHEST_LOAD_KG and loads[0] < 3 * load < 9 * loads[0] for load in loads)
-        return len(loads) if near else 0
-
-    count = sheet.fields["load"].spread(parts, pl.Int64(), 0).to_numpy()
+    count = sheet.fields["load"].spread(comma_loads, pl.Int64(), 0).to_numpy()
     mask = pl.Series((count > 1) & (count == size))
     if mask.any():
         problems.rows(

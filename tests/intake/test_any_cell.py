@@ -6,11 +6,12 @@ from hypothesis import strategies as st
 from analytics.intake.dates import read_minutes, read_moment
 from analytics.intake.effort import parse_rir, parse_rpe, parse_seconds
 from analytics.intake.header import dictionary, read_headings
+from analytics.intake.loadlist import parse_load_list
 from analytics.intake.loads import parse_load
 from analytics.intake.naming import split_name
 from analytics.intake.numbers import decimal_mark, parse_number, tidy
 from analytics.intake.reps import parse_reps
-from analytics.intake.shorthand import decimal_tokens, parse_load_list, parse_work, reading_of
+from analytics.intake.shorthand import decimal_tokens, parse_work, reading_of
 from analytics.intake.words import parse_failure, parse_role, parse_side
 
 PARTS = st.sampled_from(
