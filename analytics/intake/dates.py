@@ -162,6 +162,16 @@ def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: s
     return Order(order=None, needed=True)
 
 
+def declared_order(header: str) -> str | None:
+    """The order a header or a title declares, such as ``Date (mm/dd/yyyy)`` or ``Datum (TT.MM.JJJJ)``."""
+    found = re.search(
+        r"\b([dtjg])\1?\W(m)\2?\W[yajr]{2,4}\b|\b(m)\3?\W([dtjg])\4?\W[yajr]{2,4}\b", header.lower()
+    )
+    if not found:
+        return None
+    return "dmy" if found[1] else "mdy"
+
+
 def _fits_weekdays(orders: list[str], moments: list[Moment]) -> str | None:
     """The one order under which every written weekday is that of its day; None where there is no such one."""
     dated = [moment for moment in moments if moment.weekday]

@@ -8,7 +8,14 @@ from datetime import date
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.dates import FIRST_YEAR, LAST_YEAR, decide_order, read_minutes, read_moment
+from analytics.intake.dates import (
+    FIRST_YEAR,
+    LAST_YEAR,
+    decide_order,
+    declared_order,
+    read_minutes,
+    read_moment,
+)
 from analytics.intake.problems import Problems
 from analytics.intake.sheet import Sheet
 
@@ -36,7 +43,7 @@ def read_days(
             "no column and no heading says the date",
             "Add a date column, or list its header in roster.toml under [columns]",
         )
-    default = _order_in_header(sheet.header("date")) or default
+    default = declared_order(sheet.header("date")) or sheet.units.get("date") or default
     known = _iso_moments(column.written)
     moments = {text: read_moment(text) for text in column.written if text not in known}
     chosen = decide_order(moments, moments, default)
@@ -73,16 +80,6 @@ def read_days(
         [*known, *(text for text, moment in moments.items() if moment.fixed)]
     )
     return column.spread(lambda text: read(text)[0], pl.Date()), minutes, order
-
-
-def _order_in_header(header: str) -> str | None:
-    """The order a header declares, such as ``Date (mm/dd/yyyy)`` or ``Datum (TT.MM.JJJJ)``."""
-    found = re.search(
-        r"\b([dtjg])\1?\W(m)\2?\W[yajr]{2,4}\b|\b(m)\3?\W([dtjg])\4?\W[yajr]{2,4}\b", header.lower()
-    )
-    if not found:
-        return None
-    return "dmy" if found[1] else "mdy"
 
 
 def _iso_moments(texts: list[str]) -> dict[str, tuple[date, int | None]]:

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from analytics.errors import BadExport
-from analytics.intake.header import SIDES, Heading, normal, read_headings, repeated_headings
+from analytics.intake.dates import declared_order
+from analytics.intake.header import SIDES, Heading, normal, read_headings, repeated_headings, rival_headings
 from analytics.intake.loads import parse_unit
 from analytics.intake.numbering import SET_WORDS
 from analytics.intake.numbers import tidy
@@ -17,8 +18,11 @@ from analytics.intake.scheme import with_scheme
 _SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
 _SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
 _UNIT_LINE = re.compile(
-    r"(?:all )?(?:units?|weights?|loads?|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?"
-    r"|unidad(?:es)?|unites?|eenheid)\s*(?:in|en|are|is|:|=)+\s*(\S+)"
+    r"(?:all |alle |todos |tous )?(?:weight |load |gewichts ?|default )?(?:units?|weights?|loads?"
+    r"|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?|carichi|carico|unidad(?:es)?|unites?|unita"
+    r"|eenheid|gewichtseenheid)"
+    r"(?: (?:of|de|der|di|used|system))*(?: (?:weight|peso|poids|gewicht|load|carga|carico))?"
+    r"\s*(?:in|en|em|are|is|sind|ist|son|sont|sono|:|=|-|\s)*\s+\(?(\S+?)\)?"
 )
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
@@ -27,8 +31,8 @@ _CURE = "Name the columns in its first line, or list its headers in roster.toml 
 class Head:
     """Where the rows begin (`rows_at`, 0-based), the `headings`, units by field, and remarks for the ledger.
 
-    `last` is the last column that has a name, known or not; `unused` are the names that are not known, by
-    column; `line` is the record of the header, from 1.
+    `last` is the last column that has a name, known or not; `rivals` are the columns whose field another one
+    has; `unused` are the names that are not known, by column; `line` is the record of the header, from 1.
     """
 
     rows_at: int
@@ -36,6 +40,7 @@ class Head:
     units: Mapping[str, str]
     last: int
     remarks: tuple[str, ...]
+    rivals: tuple[Heading, ...] = ()
     unused: Mapping[int, str] = field(default_factory=dict)
     line: int = 1
 
@@ -48,7 +53,9 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
     if not any(h.set_number for h in headings):
         headings = repeated_headings(lines[at], known) or _by_side(headings)
     headings = _sets_by_side(lines[at], headings)
-    taken = {h.column for h in headings}
+    headings = _first_of_repeated(headings)
+    rivals = rival_headings(lines[at], headings, known)
+    taken = {h.column for h in (*headings, *rivals)}
     named = {i: cell.strip() for i, cell in enumerate(lines[at]) if cell and cell.strip()}
     unused = {i: cell[:30] for i, cell in named.items() if i not in taken}
     listed = ", ".join([*unused.values()][:5])
@@ -58,12 +65,16 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
     if "load" not in units and (said := _said_unit(lines[:at])):
         units["load"] = said
         remarks.append(f"{said} by a line above the header")
+    if order := _said_order(lines[:at]):
+        units["date"] = order
+        remarks.append(f"dates {order} by a line above the header")
     return Head(
         rows_at=at + 1 + bool(below),
         headings=tuple(headings),
         units=units,
         last=max([*taken, *named]),
         remarks=tuple(remarks),
+        rivals=tuple(rivals),
         unused=unused,
         line=at + 1,
     )
@@ -106,16 +117,49 @@ def _double_header(
             if above and above.strip():
                 label = above.strip() if _SET_LABEL.fullmatch(plain(tidy(above))) else ""
             joined.append(f"{label} {below or ''}" if label else below or above)
+        if _amounts(lines[lower][: _first_label(lines[upper])], known):
+            # The labels stand over the middle of their columns, so the names below have to tell.
+            width = len(lines[lower])
+            names = [b or a for a, b in zip(lines[upper][:width], lines[lower], strict=True)]
+            if headings := repeated_headings(names, known):
+                return lower, headings
+            continue
         headings = read_headings(joined, known)
         if len({h.set_number for h in headings} - {None}) >= 2:
             return lower, headings
     return None
 
 
+def _first_label(line: list[str | None]) -> int:
+    return next(i for i, cell in enumerate(line) if _SET_LABEL.fullmatch(plain(tidy(cell))))
+
+
+def _amounts(cells: list[str | None], known: Mapping[str, str]) -> bool:
+    """Whether some cells name a load or repetitions."""
+    return any(h.field in ("load", "reps") for h in read_headings(cells, known))
+
+
 def _by_side(headings: list[Heading]) -> list[Heading]:
     """``Left reps`` and ``Right reps`` as the first and the second set of a row."""
     place = {"left": 1, "right": 2}
     return [replace(h, set_number=place[h.side]) if h.side else h for h in headings]
+
+
+def _first_of_repeated(headings: list[Heading]) -> list[Heading]:
+    """``Kg, Reps, Kg.1, Reps.1``: what stands without a number is of the first set."""
+    bare = {h.field: normal(h.text) for h in headings if h.set_number is None}
+    numbered = [h for h in headings if h.set_number is not None]
+    first = min((h.set_number or 0 for h in numbered), default=0)
+    stems = {(h.field, re.sub(r"\s?\d+$", "", normal(h.text))) for h in numbered}
+    again = {field for field in ("load", "reps", "rir", "rpe") if (field, bare.get(field)) in stems}
+    if "reps" not in again or first not in (1, 2):
+        return headings
+    return [
+        replace(
+            h, set_number=h.set_number + (first == 1) if h.set_number else 1 if h.field in again else None
+        )
+        for h in headings
+    ]
 
 
 def _sets_by_side(line: list[str | None], headings: list[Heading]) -> list[Heading]:
@@ -159,10 +203,17 @@ def _said_unit(titles: list[list[str | None]]) -> str | None:
     """The unit that a line above the header declares, such as ``Weights in lb``."""
     for record in titles:
         text = " ".join(cell for cell in record if cell)
-        found = _UNIT_LINE.fullmatch(plain(tidy(text[:80])))
+        found = _UNIT_LINE.fullmatch(plain(tidy(text[:80]).replace(":", ": ").replace("=", "= ")))
         if found and (unit := parse_unit(found[1])) in ("kg", "lb"):
             return unit
     return None
+
+
+def _said_order(titles: list[list[str | None]]) -> str | None:
+    """The order of day and month that a line above the header declares, such as ``Dates: DD/MM/YYYY``."""
+    return next(
+        (order for record in titles for cell in record if cell and (order := declared_order(cell))), None
+    )
 
 
 def _tells_sets(names: set[str]) -> bool:

@@ -79,6 +79,16 @@ def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list
     return _with_name(cells, found)
 
 
+def rival_headings(
+    cells: Sequence[str | None], found: Sequence[Heading], known: Mapping[str, str]
+) -> list[Heading]:
+    """The columns whose field another one has taken, of those without a set number or a side."""
+    taken = {heading.column for heading in found}
+    fields = {heading.field for heading in found}
+    others = [_heading(i, cell, known) for i, cell in enumerate(cells) if cell and i not in taken]
+    return [h for h in others if h and h.field in fields and h.set_number is None and h.side is None]
+
+
 def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
     """The columns of a header that repeats ``Weight, Reps`` for each set, numbered in turn; else none.
 
@@ -89,6 +99,8 @@ def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> 
         return []
     loads, reps = ([h for h in found if h.field == field] for field in ("load", "reps"))
     if len(reps) < 2 or len(loads) not in (0, 1, len(reps)) or len({h.unit for h in loads}) > 1:
+        return []
+    if any(len({normal(h.text) for h in same}) > 1 for same in (loads, reps)):
         return []
     seen: dict[str, int] = {}
     numbered = []
@@ -147,6 +159,8 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
         return Heading(column, cell, *told[:2], set_number=told[2])
     short = " ".join(word for word in name.split() if word not in _FILLERS)
     short, trailing = (short, None) if short in known else _without_unit(short)
+    if not short and unit in ("kg", "lb") and "load" in known.values():
+        return Heading(column, cell, "load", unit)
     if short != name and short in known:
         return Heading(column, cell, known[short], unit or trailing or _named_unit(short))
     words = name.split()

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import lru_cache, partial
+from functools import partial
 
 import polars as pl
 
@@ -19,8 +18,8 @@ from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.matrix import read_matrix
 from analytics.intake.meaning import nothing_missing, settled
 from analytics.intake.numbered import stack_sets
-from analytics.intake.numbers import tidy
-from analytics.intake.plain import plain
+from analytics.intake.remark import is_remark
+from analytics.intake.rivals import chosen
 from analytics.intake.sheet import Sheet
 from analytics.intake.stretches import straightened
 from analytics.intake.threads import side_by_side
@@ -32,15 +31,6 @@ _DONE = ("load", "added", "reps", "seconds", "work", "sets")
 _TELLING = ("date", "exercise", "athlete", "set_number", "session")
 _CARRY_SHARE = 0.3
 _LONGEST_DIARY = 100_000
-_TOTAL = re.compile(
-    r"(?:(?:sub|grand|zwischen)[ -]?)?(?:total(?:s|es|i|e)?|totaux|totaal|sum|summe|gesamt(?:summe)?"
-    r"|gesamt(?:volumen|gewicht|tonnage|last)|somme|suma|soma|averages?|avg|mean|ø|mittel(?:wert)?|schnitt|durchschnitt|promedio|moyenne|media|gemiddelde?|tonnage)"
-    r"(?: (?:of|der|de|du|di|da|the|la|le|het))*"
-    r"(?: (?:day|session|workout|week|month|sets?|reps?|volume|weight|load|kg|lbs?|tonnage"
-    r"|tag|einheit|training|woche|satze|wdh|volumen|gewicht|dia|sesion|semana|series|volumen"
-    r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,]*(?:kg|lbs?)?)"
-)
-_TOTAL_LAST = re.compile(r"\S.* (?:sub|grand )?(?:total(?:s|es|e)?|totaux|totaal|summe|gesamt)\s*:?")
 
 
 def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
@@ -77,6 +67,7 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
             overlong=beyond,
             remarks=remarks,
         )
+    shared.pop("sets", None)  # a plan: each numbered column is one set
     fields, row, part, beyond = stack_sets(row, columns, shared, headings, numbers, beyond)
     if any(h.side for h in headings) and "side" not in fields:
         # The odd numbers are left, the even ones right.
@@ -101,9 +92,11 @@ def _body(
     Left out are blank rows, rows where nothing was done, comments, totals and repeated headers.
     """
     cells = grid.cells.slice(head.rows_at)
-    names = [f"c{h.column}" for h in head.headings]
-    columns = {h.column: texts for h, texts in zip(head.headings, _read_columns(cells, names), strict=True)}
-    headings = list(head.headings)
+    told = (*head.headings, *head.rivals)
+    texts = _read_columns(cells, [f"c{h.column}" for h in told])
+    columns = {h.column: column for h, column in zip(told, texts, strict=True)}
+    headings = chosen(head.headings, head.rivals, columns, (path, head.line))
+    columns = {h.column: columns[h.column] for h in headings}
     if not any(h.set_number for h in headings):
         headings = settled(headings, columns)
     _ask_for_missing(grid, head, headings, columns, path)
@@ -165,14 +158,6 @@ def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
     """The texts of some columns, side by side where there are many rows."""
     columns = [cells.get_column(name) for name in names]
     return side_by_side([partial(Texts.of, column) for column in columns], cells.height)
-
-
-@lru_cache(maxsize=65536)
-def is_remark(text: str) -> bool:
-    """Whether a cell opens a total or a comment row."""
-    words = plain(tidy(text[:80]))
-    comment = words.startswith(("//", "# ", "##")) or (words.startswith("#") and len(words) > 4)
-    return comment or bool(_TOTAL.fullmatch(words) or _TOTAL_LAST.fullmatch(words))
 
 
 def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str, ...]:

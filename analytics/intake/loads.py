@@ -29,11 +29,11 @@ BODYWEIGHT_WORDS = (
 )
 EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".", "nan", "#n/a")
 
-_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
+_IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
 
 _LONGEST = 60
 _UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
-_BODY = "|".join(sorted(BODYWEIGHT_WORDS, key=len, reverse=True))
+_BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
 _EACH = r"(?:each|ea\.?|per hand|per arm|je|pro hand|cada(?: mano)?|chacun|par main|ciascuno|per mano|elk)"
 _N = r"\d(?:[\d.,' ]*\d)?|\.\d+|\d+e[+-]?\d+|\d+[.,]\d+e[+-]?\d+"
 
@@ -41,10 +41,8 @@ _SIMPLE = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?")
 _UNIT_FIRST = re.compile(rf"(?P<unit>{_UNIT})\s*(?P<n>{_N})")
 _BOTH = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})\s*[(/=]\s*(?P<n2>{_N})\s*(?P<unit2>{_UNIT})\s*\)?")
 _FRACTION = re.compile(rf"(?P<whole>\d+) (?P<up>\d)/(?P<down>[248])\s*(?P<unit>{_UNIT})?")
-_PLUS_SAME = re.compile(rf"(?P<n>{_N})\s*(?P<unit1>{_UNIT})?\s*\+\s*(?P=n)\s*(?P<unit>{_UNIT})?")
 _BAND = re.compile(
-    r"(?:.*[^\W\d])?\s*(?:mini\s?|power\s?|thera\s?|loop\s?|gummi|weerstands|resistance )?"
-    r"(?:bands?|bänder|banda|bandas|élastiques?|elastiques?|elastici|elastico|elásticos?|liga|ligas|goma|gomas)\b.*"
+    r".*?\b\w*?(?:bands?|bänder|bandas?|élastiques?|elastiques?|elastic[oi]|elásticos?|ligas?|gomas?)\b.*"
 )
 _PAIR = re.compile(rf"(?P<count>[1-4])\s*x\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?")
 _EACH_OF = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})?\s*\(?{_EACH}\)?")
@@ -110,8 +108,6 @@ def parse_load(text: str | None, decimal: str) -> Load:
         value = parse_number(found["n"], decimal)
         if value is not None:
             return Load(value=value, unit=_unit(found["unit"]), implements=2)
-    if (found := _PLUS_SAME.fullmatch(words)) and (value := parse_number(found["n"], decimal)) is not None:
-        return Load(value=value, unit=_unit(found["unit"] or found["unit1"]), implements=2)
     if found := _FRACTION.fullmatch(words):
         value = int(found["whole"]) + int(found["up"]) / int(found["down"])
         return Load(value=value, unit=_unit(found["unit"]))
@@ -121,7 +117,7 @@ def parse_load(text: str | None, decimal: str) -> Load:
             return Load(value=value, unit=_unit(found["unit"]))
     if found := _BOTH.fullmatch(words):
         return _agreeing(found, decimal)
-    return Load(problem=_A_BAND if _BAND.fullmatch(words) else "is not a load")
+    return Load(problem=_IS_A_BAND if _BAND.fullmatch(words) else "is not a load")
 
 
 @remembered

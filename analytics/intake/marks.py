@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 import polars as pl
@@ -15,6 +16,7 @@ from analytics.schema import ROLES
 
 ROLE = pl.Enum(ROLES)
 SIDE = pl.Enum(["left", "right"])
+_SET_WORD = re.compile(r"^(?:sets?|satz|series?|série)|(?:sets?|satz|sätze|saetze|series?|séries?|séries|x)$")
 _Read = Callable[[str], tuple[object, str | None]]
 
 
@@ -140,10 +142,8 @@ def _numbered(text: str) -> tuple[int | None, str | None]:
 
 
 def set_number(text: str) -> int | None:
-    """A whole number from 0 to 1000, with or without the word for set before it."""
-    words = tidy(text)
-    for word in ("set", "satz", "serie", "série"):
-        words = words.removeprefix(word)
+    """A whole number from 0 to 1000, with or without the word for set or a times sign beside it."""
+    words = _SET_WORD.sub("", tidy(text))
     number = parse_number(words.strip(" .#:"), "point")
     return int(number) if number is not None and 0 <= number <= 1000 and number == int(number) else None
 

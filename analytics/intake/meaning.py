@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -13,20 +14,25 @@ from analytics.intake.lookup import Texts
 from analytics.intake.marks import set_number
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.units import UNIT_WORDS
-from analytics.intake.vocabulary import spare_names
-from analytics.intake.words import parse_answer
+from analytics.intake.vocabulary import meanings, spare_names
+from analytics.intake.words import parse_answer, parse_role
 
 _EITHER = ("set", "satz", "serie", "s")
 """Names of a column that numbers the sets, or counts them: in Italian one word is both."""
+_PLANNED = frozenset(meanings("planned"))
 _LOOKED_AT = 1000
+_LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
+_RANGE = re.compile(r"(?:sets?|satz|satze|sätze|series?)?\s?(\d{1,2})\s?(?:-|to|bis|a|à|tot)\s?(\d{1,2})")
 _CURE = 'Name it so in its header, such as "{}", or list its header in roster.toml under [columns]'
 
-Columns = Mapping[int, Texts]
+Columns = dict[int, Texts]
 
 
 def settled(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     """The headings of rows without numbered columns, with the field that their cells show."""
-    return _with_counts(_with_ticks(_with_duration(headings, columns), columns), columns)
+    found = _with_ticks(_with_duration(headings, columns), columns)
+    found = _with_kinds(_with_labels(found, columns), columns)
+    return _with_ranges(_with_counts(found, columns), columns)
 
 
 def _with_duration(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
@@ -52,6 +58,51 @@ def _ticks(heading: Heading, columns: Columns) -> bool:
         return False
     texts = columns[heading.column].written
     return bool(texts) and all(parse_answer(text) is not None for text in texts)
+
+
+def _with_labels(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """A column ``Set`` that holds A1, A2, B1 labels supersets; B1 is no back-off set there."""
+    if any(h.field == "superset" for h in headings):
+        return headings
+    return [replace(h, field="superset") if _labels(h, columns) else h for h in headings]
+
+
+def _labels(heading: Heading, columns: Columns) -> bool:
+    if heading.field != "set_number":
+        return False
+    texts = [tidy(text) for text in columns[heading.column].written]
+    return any(text.startswith("a") for text in texts) and all(_LABEL.fullmatch(text) for text in texts)
+
+
+def _with_kinds(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """A column ``Type`` with few words for roles says more: beside ``Chest``, ``Back`` is a muscle."""
+    return [replace(h, field="kind") if _kinds(h, columns) else h for h in headings]
+
+
+def _kinds(heading: Heading, columns: Columns) -> bool:
+    if heading.field != "role":
+        return False
+    problems = [parse_role(text)[2] for text in columns[heading.column].written]
+    return 0 < sum(problem is None for problem in problems) < 0.5 * len(problems)
+
+
+def _with_ranges(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """Set numbers such as ``2-4`` say how many sets a row stands for."""
+    told = next((h for h in headings if h.field == "set_number"), None)
+    if told is None or any(h.field == "sets" for h in headings):
+        return headings
+    texts = columns[told.column]
+    if not any(_range(text) for text in texts.written):
+        return headings
+    counts = tuple(None if text is None else str(_range(text) or 1) for text in texts.texts)
+    columns[told.column] = Texts(texts.ids, counts)
+    return [replace(h, field="sets") if h is told else h for h in headings]
+
+
+def _range(text: str) -> int | None:
+    """The number of sets of ``2-4``; None where the text is no such range from a lower to a higher number."""
+    found = _RANGE.fullmatch(tidy(text))
+    return int(found[2]) - int(found[1]) + 1 if found and int(found[1]) < int(found[2]) else None
 
 
 def _with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
@@ -111,7 +162,8 @@ def nothing_missing(
         if fields & wanted:
             continue
         for header, texts in unused.items():
-            if bare_name(header) not in spare_names() and _numbers(texts):
+            name = bare_name(header)
+            if name not in spare_names() and not _PLANNED & set(name.split()) and _numbers(texts):
                 raise BadExport(
                     *where, f"no column says {what}; {header[:30]!r} is not known", _CURE.format(example)
                 )

@@ -11,6 +11,8 @@ _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75"}
 _SPACES = dict.fromkeys(map(ord, "\u00a0\u2007\u202f\u2009\u200a\u3000\t\n\r\f\v"), " ")
 _DROPPED = dict.fromkeys(map(ord, "\u200b\u200c\u200d\u2060\ufeff\u00ad\x00\u200e\u200f\ufe0e\ufe0f"))
 _MARKS = str.maketrans("−–—‒﹣－×✕✖·’‘`´，．＠＋／＞：", "------xxx.''''" + ",.@+/>:")
+_MOST_THOUSANDS = 10
+"""Nobody lifts 10,000 kg or lb: three digits after a mark are decimals from there on."""
 _PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
 _SCIENTIFIC = re.compile(r"[+-]?\d+(?:[.,]\d+)?e[+-]?\d{1,3}")
 _STAR = re.compile(r"(?<=\d)\s*\*\s*(?=\d)")
@@ -135,6 +137,6 @@ def _evidence(token: str) -> str | None:
         return "point" if commas > 1 and re.fullmatch(r"\d{1,3}(,\d{3})+", token) else None
     mark = "." if points else ","
     whole, tail = token.split(mark)
-    if len(tail) == 3 and whole != "0" and len(whole) <= 3:
+    if len(tail) == 3 and whole != "0" and len(whole) <= 3 and int(whole) < _MOST_THOUSANDS:
         return None
     return "point" if mark == "." else "comma"

@@ -8,8 +8,8 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.days import read_days
-from analytics.intake.lookup import constant
-from analytics.intake.marks import read_marks
+from analytics.intake.lookup import Texts, constant
+from analytics.intake.marks import read_marks, set_number
 from analytics.intake.numbers import decimal_mark
 from analytics.intake.problems import Problems
 from analytics.intake.reps import parse_reps
@@ -18,7 +18,7 @@ from analytics.intake.shorthand import decimal_tokens
 from analytics.intake.threads import side_by_side
 from analytics.intake.unfold import find_columns, unfold
 from analytics.intake.weights import UNIT, read_weights
-from analytics.intake.words import parse_answer
+from analytics.intake.words import parse_answer, parse_role
 
 OVERLONG = "does not have the columns of the header: a delimiter too many, or another one"
 
@@ -72,6 +72,8 @@ def read_rows(
     )
     marks, weights, reps = side_by_side(steps, height)
     _tell_unticked(sheet, problems)
+    if "sets" in sheet.fields and columns.work != "sets":
+        problems.texts("sets", "set", _uncounted(sheet.fields["sets"]))
     exercise = sheet.fields.get("exercise")
     if exercise is None:
         cure = "Add an exercise column, or list its header in roster.toml under [columns]"
@@ -118,6 +120,12 @@ def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
     if empty.any():
         cure = "Tick it if it was done, and delete the row if it was not"
         problems.rows(empty, "ticked", "set", "is not ticked, and other rows of the file are", cure)
+
+
+def _uncounted(column: Texts) -> dict[str, str]:
+    """The texts of a column of set counts that are neither a number nor a word for a role."""
+    wrong = [text for text in column.written if set_number(text) is None and parse_role(text)[2]]
+    return dict.fromkeys(wrong, "is not a number of sets")
 
 
 def _decimal(sheet: Sheet, delimiter: str) -> str:

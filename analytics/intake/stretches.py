@@ -37,9 +37,17 @@ def straightened(grid: Grid, head: Head, known: Mapping[str, str], path: str) ->
 
     Raises BadExport where a later header cannot be brought under the first one.
     """
-    stretches = _stretches(grid, head, known, path)
-    if len(stretches) < 2:
+    found = _stretches(grid, head, known, path)
+    if len(found) < 2:
         return grid, head
+    first = int(grid.cells.get_column("row")[found[1].start - 1])
+    stretches = [stretch for stretch in found if stretch.headings]
+    remarks = [f"the header of line {first} names other columns"] if found[1].headings else []
+    remarks += [
+        f"line {grid.cells.get_column('row')[stretch.start - 1]} begins a table without sets"
+        for stretch in found
+        if not stretch.headings
+    ]
     named = {key: h for stretch in reversed(stretches) for key, h in stretch.by_key.items()}
     order = sorted(named, key=lambda key: (key not in stretches[0].by_key, named[key].column, key[0]))
     units = {
@@ -48,11 +56,8 @@ def straightened(grid: Grid, head: Head, known: Mapping[str, str], path: str) ->
     }
     mixed = {field for field, said in units.items() if len(said) > 1}
     own_unit = any(("unit", None) in s.by_key for s in stretches)
-    first = grid.cells.get_column("row")[stretches[1].start - 1]
     if mixed - {"load"} or (mixed and own_unit):
-        raise BadExport(
-            path, int(first), f"the unit of the {sorted(mixed)[0]} changes with this header", _CURE
-        )
+        raise BadExport(path, first, f"the unit of the {sorted(mixed)[0]} changes with this header", _CURE)
     if mixed:
         order.append(("unit", None))
         named["unit", None] = Heading(len(order) - 1, "unit", "unit")
@@ -65,7 +70,7 @@ def straightened(grid: Grid, head: Head, known: Mapping[str, str], path: str) ->
         headings=headings,
         units={field: unit for field, said in units.items() if len(said) == 1 and (unit := next(iter(said)))},
         last=len(order) - 1,
-        remarks=(*head.remarks, f"the header of line {first} names other columns"),
+        remarks=(*head.remarks, *remarks),
     )
 
 
@@ -99,14 +104,19 @@ def _stretches(grid: Grid, head: Head, known: Mapping[str, str], path: str) -> l
         )
     ]
     main = found[0]
+    own = {h.field for h in head.headings if h.unit}
+    titled = {field: unit for field, unit in head.units.items() if field not in own}
     for at in _named_lines(grid, head, known):
         record = written(grid.cells.slice(at, 1), grid.columns)[0]
         headings = read_headings(record, known)
+        filled = [cell for cell in record if cell and cell.strip()]
         again = all((record[h.column] or "").strip() == h.text.strip() for h in main.headings)
         if again:
             following = main
-        elif len(headings) < 3 or not {h.field for h in headings} >= _NEEDED:
+        elif (any(c.isdigit() for cell in filled for c in cell) and len(headings) < 3) or len(filled) < 2:
             continue
+        elif not {h.field for h in headings} >= _NEEDED:
+            following = replace(main, headings=())
         else:
             if any(h.set_number for h in (*main.headings, *headings)):
                 line = int(grid.cells.get_column("row")[at])
@@ -114,10 +124,10 @@ def _stretches(grid: Grid, head: Head, known: Mapping[str, str], path: str) -> l
             following = replace(
                 main,
                 headings=tuple(headings),
-                units={h.field: h.unit for h in headings if h.unit},
+                units=titled | {h.field: h.unit for h in headings if h.unit},
                 last=max(i for i, cell in enumerate(record) if cell and cell.strip()),
             )
-        if again and found[-1].headings is main.headings:
+        if following.headings is found[-1].headings:
             continue
         found[-1] = replace(found[-1], end=at)
         found.append(replace(following, start=at + 1, end=grid.cells.height))

@@ -1,0 +1,85 @@
+"""Rivals: columns that claim one field, such as ``Day`` and ``Date``, or a planned and a moved load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.dates import read_moment
+from analytics.intake.header import Heading, normal
+from analytics.intake.lookup import Texts
+from analytics.intake.numbers import parse_number, tidy
+from analytics.intake.vocabulary import meanings
+
+_DONE = frozenset(meanings("done"))
+_CURE = "Rename the one that was not done, such as Target or Bodyweight"
+
+Columns = dict[int, Texts]
+
+
+def chosen(
+    headings: Iterable[Heading], rivals: Iterable[Heading], columns: Columns, where: tuple[str, int]
+) -> list[Heading]:
+    """The headings, each with the column that says its field best; a column may be filled up from a rival.
+
+    Raises BadExport where two columns say different loads or repetitions.  `where`: file, header's line.
+    """
+    result = list(headings)
+    for rival in rivals:
+        at = next((i for i, h in enumerate(result) if h.field == rival.field and h.set_number is None), None)
+        if at is not None:
+            result[at] = _better(result[at], rival, columns, where)
+    return sorted(result, key=lambda heading: heading.column)
+
+
+def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, int]) -> Heading:
+    one, other = columns[mine.column], columns[rival.column]
+    if mine.field == "date":
+        return rival if _days(other) > _days(one) else mine
+    if mine.field == "exercise":
+        return rival if len(other.texts) > len(one.texts) else mine
+    if mine.field not in ("load", "reps"):
+        return mine
+    done = [bool(_DONE & set(normal(h.text).split())) for h in (mine, rival)]
+    if done[0] != done[1]:
+        return mine if done[0] else rival
+    two_units = bool(mine.unit and rival.unit and mine.unit != rival.unit)
+    if not two_units and _differ(one, other):
+        what = "load" if mine.field == "load" else "repetitions"
+        found = f"two columns say the {what}: {mine.text.strip()[:30]!r} and {rival.text.strip()[:30]!r}"
+        raise BadExport(*where, found, _CURE)
+    columns[mine.column] = _filled(one, other, f" {rival.unit}" if two_units else "")
+    return mine
+
+
+def _days(column: Texts) -> int:
+    """How many rows hold a date."""
+    return int(column.spread(lambda text: read_moment(text).problem is None, pl.Boolean(), False).sum())
+
+
+def _differ(one: Texts, other: Texts) -> bool:
+    """Whether some row has different numbers in the two columns."""
+    both = (one.ids > 0) & (other.ids > 0)
+    pairs = pl.DataFrame([one.ids.filter(both).alias("one"), other.ids.filter(both).alias("other")]).unique()
+    return any(_number(one.texts[a]) != _number(other.texts[b]) for a, b in pairs.iter_rows())
+
+
+def _number(text: str | None) -> float | str | None:
+    words = tidy(text)
+    value = parse_number(words, "comma" if "," in words else "point")
+    return words if value is None else value
+
+
+def _filled(one: Texts, other: Texts, unit: str) -> Texts:
+    """The texts of one column, where it is empty those of another with its unit behind them."""
+    empty = (one.ids == 0) & (other.ids > 0)
+    if not empty.any():
+        return one
+    texts: Mapping[str, int] = {text: i for i, text in enumerate(one.texts) if text is not None}
+    more = [text + unit for text in other.written]
+    ordered = (*one.texts, *(text for text in dict.fromkeys(more) if text not in texts))
+    place = {text: i for i, text in enumerate(ordered) if text is not None}
+    table = pl.Series([0 if text is None else place[text + unit] for text in other.texts], dtype=pl.UInt32)
+    return Texts(table[other.ids].zip_with(empty, one.ids), ordered)
