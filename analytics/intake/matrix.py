@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from analytics.errors import BadExport
 from analytics.intake.dates import read_moment
 from analytics.intake.header import read_headings
-from analytics.intake.scheme import share_of_sets
+from analytics.intake.scheme import LOOKED_AT, share_of_sets
 
 _SHARED = ("date", "time", "session", "athlete", "note")
 _SEARCHED = 80
@@ -23,7 +23,7 @@ def read_matrix(
     Raises BadExport where the columns are the days: a line would hold days before and after the run.
     """
     for at, (line, header) in enumerate(records[:_SEARCHED]):
-        below = [cells for _, cells in records[at + 1 :]]
+        below = [cells for _, cells in records[at + 1 : at + 1 + LOOKED_AT]]
         _refuse_days_across(line, header, below, path)
         headings = read_headings(header, known)
         shared = [h for h in headings if h.field in _SHARED and h.set_number is None]

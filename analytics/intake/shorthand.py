@@ -13,6 +13,8 @@ from analytics.intake.numbers import tidy
 from analytics.intake.reps import Piece
 
 LONGEST = 2000
+MOST_SURE_SETS = 5
+"""A first number up to this counts sets where nothing says a load.  Common practice, no source."""
 
 _SPLIT = re.compile(
     r"\s*(?:[;|\n&]|,(?=\s)|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)|\s/\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x))\s*"
@@ -81,12 +83,18 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
     return (tuple(pieces), None) if pieces else ((), "holds no set")
 
 
-def bare_reps(text: str, sets: tuple[Piece, ...]) -> str | None:
-    """Why numbers without any sign, in a file without a column of loads, may be no reps; else None."""
+def open_numbers(text: str, sets: tuple[Piece, ...]) -> str | None:
+    """Why the numbers of a cell without a load, in a file without a column of loads, stay open; else None.
+
+    Bare numbers may be loads where they are high or far apart, and ``8x15`` may be 8 kg as well as 8 sets.
+    """
     reps = [piece.reps for piece in sets if piece.reps is not None and piece.load is None]
-    if not reps or not _BARE.fullmatch(tidy(text)):
+    words = tidy(text)
+    if not reps:
         return None
-    if max(reps) > MOST_USUAL_REPS or max(reps) > 2.2 * min(reps):
+    if any(float(found[1].replace(",", ".")) > MOST_SURE_SETS for found in _BARE_PAIR.finditer(words)):
+        return "may be sets or a load: write kg or lb behind the load"
+    if _BARE.fullmatch(words) and (max(reps) > MOST_USUAL_REPS or max(reps) > 2.2 * min(reps)):
         return "may be a load or reps: write kg behind a load, and x before reps"
     return None
 

@@ -40,16 +40,17 @@ class Tags:
     notes: tuple[str, ...] = ()
 
     def on(self, sets: list[Piece]) -> tuple[Piece, ...]:
-        """The sets with these tags; what a set says itself wins."""
+        """The sets with these tags; what a set says itself wins, and ``RP`` leaves the first set as it is."""
         result = []
         for i, piece in enumerate(sets):
             rir = 0.0 if self.failed and i == len(sets) - 1 else self.rir
+            head = self.role == "rest_pause" and i == 0 and len(sets) > 1
             said = [*([piece.note] if piece.note else []), *self.notes]
             result.append(
                 replace(
                     piece,
                     rir=rir if piece.rir is None else piece.rir,
-                    role=piece.role or self.role,
+                    role=piece.role or (None if head else self.role),
                     sides=piece.sides or self.side,
                     note="; ".join(said) or None,
                 )

@@ -15,7 +15,7 @@ from analytics.intake.numbers import tidy
 from analytics.intake.problems import CURES, Problems
 from analytics.intake.reps import Piece, parse_reps, parse_reps_list
 from analytics.intake.sheet import Sheet
-from analytics.intake.shorthand import MOST_SETS, bare_reps, parse_work, reading_of
+from analytics.intake.shorthand import MOST_SETS, open_numbers, parse_work, reading_of
 from analytics.intake.weights import LOAD_SCHEMA, load_values
 
 _Recipe = tuple[Piece, ...]
@@ -123,7 +123,7 @@ def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tupl
         if load.problem is None:
             return (Piece(load=load),), None
     found = parse_work(text, decimal, reading)
-    return ((), why) if alone and (why := bare_reps(text, found[0])) else found
+    return ((), why) if alone and (why := open_numbers(text, found[0])) else found
 
 
 def _with_lists(
