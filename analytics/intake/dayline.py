@@ -17,6 +17,7 @@ _DAY = re.compile(
 _LINK = re.compile(
     r"(?:\s|^)(?:of|on|from|the|for|vom|von|am|du|de|del|des|le|el|il|di|do|da|van|op)$", re.IGNORECASE
 )
+_DONE = re.compile(r"\d\s*(?:kgs?|lbs?|reps?|wdh|x|@)|x\s*\d", re.IGNORECASE)
 _FELT = re.compile(
     r"(?:i |me |ik |ich )?(?:felt|feel|feeling|slept|was|were|too|very|tired|fuhlte|gefuhlt|war|mude"
     r"|schlecht|zu|sehr|senti|sento|dormi|cansad[oa]|muy|muito|troppo|trop|j ai|fatigue|stanc[oa]|voelde"
@@ -45,9 +46,18 @@ def read_day_line(text: str | None) -> tuple[str, str | None] | None:
         before = before[: link.start()].strip(_EDGES)
     words = " ".join(part for part in (before, after) if part)
     numbers = re.findall(r"\d+", words)
-    if len(numbers) > 1 or any(len(number) > 2 for number in numbers):
+    if _DONE.search(words) or len(numbers) > 1 or any(len(number) > 2 for number in numbers):
         return None
     return day[0], words or None
+
+
+def split_day(text: str) -> tuple[str, str] | None:
+    """(the day, the rest) of a line that begins with a date and goes on with a word; else None."""
+    found = _DAY.match(text)
+    if not found or read_moment(found[0]).problem is not None:
+        return None
+    rest = text[found.end() :].lstrip(_EDGES)
+    return (found[0], rest) if rest[:1].isalpha() else None
 
 
 def tells_how_it_went(text: str) -> bool:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 
 from analytics.intake.dates import read_moment
-from analytics.intake.dayline import read_day_line, tells_how_it_went
+from analytics.intake.dayline import read_day_line, split_day, tells_how_it_went
 from analytics.intake.item import UNIT
 from analytics.intake.loads import BODYWEIGHT_WORDS
 from analytics.intake.numbers import tidy
@@ -30,9 +30,9 @@ _HELD = re.compile(r"\d\s*(?:s|secs?|sek|seg|min)\b|\b\d{1,2}:\d{2}\b")
 def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool]) -> list[dict[str, object]]:
     """One dictionary of `row, date, session, exercise, work` per line of sets; empty where it is no diary.
 
-    A line that tells a date opens a day, a line of words names the exercise, and a line of sets such as
-    ``100 x 5`` or ``Squat: 3x5 @ 100 kg`` counts.  A line that looks like sets but cannot be read is told
-    later, and one that says how it went is a remark.
+    A line that tells a date opens a day, even if a set follows in it; a line of words names the exercise;
+    a line of sets such as ``100 x 5`` or ``Squat: 3x5 @ 100 kg`` counts.  A line that looks like sets but
+    cannot be read is told later, and one that says how it went is a remark.
     """
     day: str | None = None
     session: str | None = None
@@ -46,12 +46,14 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
         if (told := _day(_LABEL.sub("", text))) is not None:
             (day, session), exercise = told, None
             continue
+        if (opened := split_day(text)) and _named(opened[1])[1]:
+            (day, text), session, exercise = opened, None, None
         name, work = _named(text)
         if work is None and len(text) <= 60:
             exercise = text
         elif work is not None:
             exercise = name or exercise
-            read += reads_as_sets(work)
+            read += reads_as_sets(work) and not _COUNTED.fullmatch(tidy(work))
             rows.append({"row": line, "date": day, "session": session, "exercise": exercise, "work": work})
     return rows if read and read >= 0.5 * len(rows) and any(row["date"] for row in rows) else []
 
