@@ -199,9 +199,11 @@ def _shortened(
 
 
 def _last_unit(words: str) -> str | None:
-    """The unit that ends some words; none where they name two, as in ``kg or lb``."""
+    """The unit among some words, as in ``kg x reps``; none where they name two, as in ``kg or lb``."""
     named = {UNIT_WORDS[word] for word in re.findall(r"[^\W\d]+", words) if word in UNIT_WORDS}
-    return UNITS.get(words.rpartition(" ")[2]) if len(named) < 2 else None
+    if len(named) == 1:
+        return named.pop()
+    return None if named else UNITS.get(words.rpartition(" ")[2])
 
 
 def _named_unit(name: str) -> str | None:

@@ -13,7 +13,7 @@ from analytics.intake.blocks import read_blocks
 from analytics.intake.diary import read_diary
 from analytics.intake.grid import DELIMITERS, Grid, written
 from analytics.intake.head import Head, read_head
-from analytics.intake.header import Heading
+from analytics.intake.header import SIDES, Heading, normal
 from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.matrix import read_matrix
 from analytics.intake.meaning import nothing_missing, settled
@@ -129,7 +129,8 @@ def _ask_for_missing(
 ) -> None:
     """Raise BadExport if the reps or the load may stand in a column that has a name nobody knows."""
     fields = {h.field for h in headings}
-    if "work" in fields or (fields & {"load", "added"} and fields & {"reps", "seconds"}):
+    told = "work" in fields or (fields & {"load", "added"} and fields & {"reps", "seconds"})
+    if told and sum(normal(name) in SIDES for name in head.unused.values()) < 2:
         return
     cells = grid.cells.slice(head.rows_at)
     texts = _read_columns(cells, [f"c{i}" for i in head.unused])

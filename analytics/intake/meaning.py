@@ -9,7 +9,7 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.header import Heading, bare_name
+from analytics.intake.header import SIDES, Heading, bare_name, normal
 from analytics.intake.lookup import Texts
 from analytics.intake.marks import set_number
 from analytics.intake.numbers import parse_number, tidy
@@ -20,8 +20,11 @@ from analytics.intake.words import parse_answer, parse_role
 _EITHER = ("set", "satz", "serie", "s")
 """Names of a column that numbers the sets, or counts them: in Italian one word is both."""
 _PLANNED = frozenset(meanings("planned"))
+_UNREAD = "kind"
+"""The field of a column whose name is known, but whose cells say something else."""
 _LOOKED_AT = 1000
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
+_COUNT = re.compile(r"x?\s?(\d{1,2})\s?(?:x|sets?|satz|satze|sätze|saetze|series?|séries?)?\.?")
 _RANGE = re.compile(r"(?:sets?|satz|satze|sätze|series?)?\s?(\d{1,2})\s?(?:-|to|bis|a|à|tot)\s?(\d{1,2})")
 _CURE = 'Name it so in its header, such as "{}", or list its header in roster.toml under [columns]'
 
@@ -47,17 +50,22 @@ def _with_duration(headings: Sequence[Heading], columns: Columns) -> list[Headin
 
 
 def _with_ticks(headings: list[Heading], columns: Columns) -> list[Heading]:
-    """A column such as ``Done`` whose every cell is yes or no ticks the sets off and holds no work."""
-    if any(h.field == "ticked" for h in headings):
+    """A column such as ``Done`` ticks sets off if its cells are yes and no; it may hold the work itself."""
+    fields = {h.field for h in headings}
+    if {"ticked", "work"} <= fields:
         return headings
-    return [replace(h, field="ticked") if _ticks(h, columns) else h for h in headings]
+    return [replace(h, field=_ticked_or_work(h, columns)) for h in headings]
 
 
-def _ticks(heading: Heading, columns: Columns) -> bool:
-    if heading.field != "work":
-        return False
-    texts = columns[heading.column].written
-    return bool(texts) and all(parse_answer(text) is not None for text in texts)
+def _ticked_or_work(heading: Heading, columns: Columns) -> str:
+    if heading.field not in ("ticked", "work"):
+        return heading.field
+    column = columns[heading.column]
+    if column.written and all(parse_answer(text) is not None for text in column.written):
+        return "ticked"
+    if _holds_work(column):
+        return "work"
+    return _UNREAD if heading.field == "ticked" and _numbers(column) else heading.field
 
 
 def _with_labels(headings: list[Heading], columns: Columns) -> list[Heading]:
@@ -76,7 +84,7 @@ def _labels(heading: Heading, columns: Columns) -> bool:
 
 def _with_kinds(headings: list[Heading], columns: Columns) -> list[Heading]:
     """A column ``Type`` with few words for roles says more: beside ``Chest``, ``Back`` is a muscle."""
-    return [replace(h, field="kind") if _kinds(h, columns) else h for h in headings]
+    return [replace(h, field=_UNREAD) if _kinds(h, columns) else h for h in headings]
 
 
 def _kinds(heading: Heading, columns: Columns) -> bool:
@@ -87,22 +95,31 @@ def _kinds(heading: Heading, columns: Columns) -> bool:
 
 
 def _with_ranges(headings: list[Heading], columns: Columns) -> list[Heading]:
-    """Set numbers such as ``2-4`` say how many sets a row stands for."""
-    told = next((h for h in headings if h.field == "set_number"), None)
-    if told is None or any(h.field == "sets" for h in headings):
+    """Set numbers such as ``2-4`` say how many sets a row stands for, as ``3 sets`` and ``x3`` do."""
+    by = {h.field: h for h in headings}
+    counted = by.get("sets")
+    told = counted or by.get("set_number")
+    if told is None:
         return headings
     texts = columns[told.column]
-    if not any(_range(text) for text in texts.written):
+    read = {text: _count(text) if counted else _range(text) for text in texts.written}
+    if not any(read.values()):
         return headings
-    counts = tuple(None if text is None else str(_range(text) or 1) for text in texts.texts)
-    columns[told.column] = Texts(texts.ids, counts)
+    plain = (None if text is None else read[text] or (text if counted else "1") for text in texts.texts)
+    columns[told.column] = Texts(texts.ids, tuple(plain))
     return [replace(h, field="sets") if h is told else h for h in headings]
 
 
-def _range(text: str) -> int | None:
-    """The number of sets of ``2-4``; None where the text is no such range from a lower to a higher number."""
+def _count(text: str) -> str | None:
+    """The digits of a count of sets with a word or a sign; None where the text is no such count."""
+    found = _COUNT.fullmatch(tidy(text))
+    return found[1] if found else None
+
+
+def _range(text: str) -> str | None:
+    """How many sets ``2-4`` are; None where the text is no such range from a lower to a higher number."""
     found = _RANGE.fullmatch(tidy(text))
-    return int(found[2]) - int(found[1]) + 1 if found and int(found[1]) < int(found[2]) else None
+    return str(int(found[2]) - int(found[1]) + 1) if found and int(found[1]) < int(found[2]) else None
 
 
 def _with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
@@ -150,6 +167,8 @@ def nothing_missing(
 
     `unused`: texts of the columns without a meaning, by header.  `where`: the file and the header's line.
     """
+    _sides_without_name(unused, where)
+    unused = dict(unused) | {h.text.strip(): columns[h.column] for h in headings if h.field == _UNREAD}
     fields = {h.field for h in headings}
     if "work" in fields or any(
         _holds_work(columns[h.column]) for h in headings if h.field in ("load", "sets")
@@ -169,8 +188,19 @@ def nothing_missing(
                 )
 
 
+def _sides_without_name(unused: Mapping[str, Texts], where: tuple[str, int]) -> None:
+    sided = {
+        SIDES[normal(header)]: header
+        for header, texts in unused.items()
+        if normal(header) in SIDES and _numbers(texts)
+    }
+    if len(sided) > 1:
+        found = f"{sided['left']!r} and {sided['right']!r} may be repetitions or loads"
+        raise BadExport(*where, found, "Name them so, such as Left reps and Right reps")
+
+
 def _holds_work(column: Texts) -> bool:
-    return any("x" in tidy(text) for text in column.written)
+    return any("x" in (words := tidy(text)) and any(c.isdigit() for c in words) for text in column.written)
 
 
 def _numbers(column: Texts) -> bool:

@@ -138,8 +138,9 @@ def _named_lines(grid: Grid, head: Head, known: Mapping[str, str]) -> list[int]:
     """Positions of the rows below the head whose date cell is the name of a column."""
     column = next(h.column for h in head.headings if h.field == "date")
     cells = grid.cells.get_column(f"c{column}").slice(head.rows_at)
-    texts = cells.unique().drop_nulls().cast(pl.String).to_list()
-    names = [text for text in texts if text.strip()[:1].isalpha() and read_headings([text], known)]
+    texts = cells.to_physical().unique().drop_nulls().cat.to(cells.dtype).cast(pl.String)
+    words = texts.filter(texts.str.contains(r"^\s*\pL")).to_list()
+    names = [text for text in words if read_headings([text], known)]
     if not names:
         return []
     return [head.rows_at + int(i) for i in cells.cast(pl.String).is_in(names).arg_true()]
