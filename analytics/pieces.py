@@ -66,7 +66,7 @@ def write_parts(parts: Iterable[pl.DataFrame], empty: pl.DataFrame, path: Path) 
     with pq.ParquetWriter(
         path,
         schema,
-        compression="zstd",
+        compression="snappy",
         use_dictionary=texts + numbers,
         column_encoding=dict.fromkeys(whole, "DELTA_BINARY_PACKED"),
         write_statistics=["athlete", "date"],

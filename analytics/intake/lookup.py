@@ -27,15 +27,27 @@ class Texts:
         codes = column.to_physical()
         blank = 1 + int(codes.max())  # type: ignore[arg-type]
         filled = codes.fill_null(blank) if column.null_count() else codes
-        numbers = filled.cast(pl.Int64).to_numpy()  # what NumPy counts and takes by
-        found = np.flatnonzero(np.bincount(numbers, minlength=blank + 1)[:blank]).astype(np.uint32)
+        # Block by block as the column comes, so that what is looked at stays in the cache.
+        parts = [part.to_numpy() for part in filled.get_chunks()]
+        present = np.zeros(blank + 1, dtype=bool)
+        for part in parts:
+            if len(part) > blank:
+                present |= np.bincount(part, minlength=blank + 1) > 0
+            else:
+                present[part] = True
+        found = np.flatnonzero(present[:blank]).astype(np.uint32)
         told = pl.Series(found).cat.to(column.dtype).cast(pl.String).to_list()
         written = [text.strip() for text in told]
         ordered = sorted({text for text in written if text})
         number = {text: i + 1 for i, text in enumerate(ordered)}
         table = np.zeros(blank + 1, dtype=np.uint32)
         table[found] = [number.get(text, 0) for text in written]
-        return Texts(pl.Series(np.take(table, numbers, mode="clip")), (None, *ordered))
+        ids = np.empty(len(column), dtype=np.uint32)
+        start = 0
+        for part in parts:
+            np.take(table, part, out=ids[start : start + len(part)], mode="clip")
+            start += len(part)
+        return Texts(pl.Series(ids), (None, *ordered))
 
     @property
     def written(self) -> list[str]:

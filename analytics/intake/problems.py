@@ -47,7 +47,7 @@ class Problems:
         mask = column.where(reasons.__contains__, empty is not None)
         if mask is None or not mask.any():
             return
-        said = column.spread(reasons.get, pl.String(), empty).filter(mask)
+        said = column.take(mask).spread(reasons.get, pl.String(), empty)
         self.rows(mask, field, kind, said, CURES[kind])
 
     def rows(self, mask: pl.Series, field: str, kind: str, reason: pl.Series | str, cure: str) -> None:

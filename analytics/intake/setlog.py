@@ -79,12 +79,11 @@ def _finished(log: SetLog, rows: pl.DataFrame, texts: Callable[[Texts], pl.Serie
 def _cuts(athlete: pl.Series) -> list[int]:
     """Where parts begin and end: 0, the first row of some athletes, the number of rows."""
     codes = athlete.to_physical().to_numpy()
-    opens = np.flatnonzero(np.diff(codes, prepend=-1, append=-1))
     cuts = [0]
-    for at in opens.tolist():
+    for at in (1 + np.flatnonzero(codes[1:] != codes[:-1])).tolist():
         if at - cuts[-1] >= PART_ROWS:
             cuts.append(at)
-    return cuts if cuts[-1] == len(codes) else [*cuts, len(codes)]
+    return [*cuts, len(codes)] if len(codes) else cuts
 
 
 def _roles(rows: pl.DataFrame) -> tuple[dict[str, Texts], pl.Series]:
