@@ -1,13 +1,36 @@
 from datetime import date
 
 import pytest
+from playwright.sync_api import sync_playwright
 
 from analytics.charts import Report
 from analytics.intake import read_folder
+from analytics.publish.printing import find_browser
 from analytics.simulate import write_demo
 from analytics.week import analyse
 
 AS_OF = date(2026, 11, 22)
+QUIET = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """A real browser that asks for nothing by itself; its loop must end before other modules' begin."""
+    path = find_browser()
+    if path is None:
+        pytest.skip("no Chromium here: install one to look at pages in a browser")
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=path, args=QUIET)
+        yield opened
+        opened.close()
 
 
 @pytest.fixture(scope="session")

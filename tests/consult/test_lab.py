@@ -13,20 +13,8 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import sync_playwright
-
-from analytics.publish.printing import find_browser
 
 pytestmark = [pytest.mark.slow, pytest.mark.timeout(180)]
-QUIET = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
 OPEN = """
 import sys
 from datetime import date
@@ -51,17 +39,6 @@ UPPER = """() => {
   return data.reduce((sum, value, at) => (31 * sum + value * (at % 251)) % 1000000007, 7);
 }"""
 MARK_OLD = "document.querySelectorAll('.jp-OutputArea-output canvas').forEach((c) => (c.dataset.old = 'yes'))"
-
-
-@pytest.fixture(scope="module")
-def browser():
-    path = find_browser()
-    if path is None:
-        pytest.skip("no Chromium here: install one to check the consult in a browser")
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=path, args=QUIET)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

@@ -1,26 +1,14 @@
 """Every page in a real browser with the network cut off: drawn, silent, reachable, readable, printable."""
 
 import json
-import shutil
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import sync_playwright
 
 from analytics.cli import main
 from analytics.publish.packing import packed_rows
 
 pytestmark = [pytest.mark.slow, pytest.mark.filterwarnings("ignore::DeprecationWarning")]
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-QUIET = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 DESK, PHONE = 1280, 380
 MOST_BYTES = 1_200_000
 
@@ -30,17 +18,6 @@ def week(demo_folder, tmp_path_factory):
     out = tmp_path_factory.mktemp("reports")
     assert main(["weekly", str(demo_folder), "--out", str(out)]) == 0
     return out / "2026-W47"
-
-
-@pytest.fixture(scope="module")
-def browser():
-    path = next(filter(None, map(shutil.which, BROWSERS)), None)
-    if path is None:
-        pytest.skip("no Chromium here: install one to check the pages in a browser")
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=path, args=QUIET)
-        yield opened
-        opened.close()
 
 
 def pages(week):
