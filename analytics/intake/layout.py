@@ -16,10 +16,10 @@ from analytics.intake.head import Head, read_head
 from analytics.intake.header import SIDES, Heading, normal
 from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.matrix import read_matrix
-from analytics.intake.meaning import nothing_missing, settled
+from analytics.intake.meaning import nothing_missing, settled, with_equipment
 from analytics.intake.numbered import stack_sets
 from analytics.intake.remark import is_remark
-from analytics.intake.rivals import chosen
+from analytics.intake.rivals import choices, chosen
 from analytics.intake.sheet import Sheet
 from analytics.intake.stretches import straightened
 from analytics.intake.threads import side_by_side
@@ -51,7 +51,7 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     grid, told = straightened(grid, told, known, path)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
     row, columns, headings, beyond = _body(grid, told, path)
-    remarks = (*_carry_down(columns, headings), *told.remarks)
+    remarks = (*_carry_down(columns, headings), *told.remarks, *choices(told.headings, told.rivals, headings))
     units = dict(told.units)
     headers = {(h.field, h.set_number): h.text for h in headings}
     shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
@@ -99,6 +99,7 @@ def _body(
     columns = {h.column: columns[h.column] for h in headings}
     if not any(h.set_number for h in headings):
         headings = settled(headings, columns)
+    with_equipment(headings, columns)
     _ask_for_missing(grid, head, headings, columns, path)
     keep = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
     for h in headings:

@@ -19,6 +19,7 @@ from analytics.intake.words import parse_answer, parse_role
 
 _EITHER = ("set", "satz", "serie", "s")
 """Names of a column that numbers the sets, or counts them: in Italian one word is both."""
+_EQUIPMENT = frozenset(meanings("equipment"))
 _PLANNED = frozenset(meanings("planned"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
@@ -36,6 +37,30 @@ def settled(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     found = _with_ticks(_with_duration(headings, columns), columns)
     found = _with_kinds(_with_labels(found, columns), columns)
     return _with_ranges(_with_counts(found, columns), columns)
+
+
+def with_equipment(headings: Sequence[Heading], columns: Columns) -> None:
+    """Put what a lift is done with before its name: ``Bench press`` with a dumbbell is another lift."""
+    by = {h.field: h.column for h in headings if h.set_number is None}
+    if "equipment" not in by or "exercise" not in by:
+        return
+    names, tools = columns[by["exercise"]], columns[by["equipment"]]
+    spoken = [text if normal(text or "") in _EQUIPMENT else None for text in tools.texts]
+    pairs = names.ids.cast(pl.Int64) * len(spoken) + tools.ids
+    distinct = pairs.unique().sort()
+    told = [
+        _with_tool(names.texts[pair // len(spoken)], spoken[pair % len(spoken)])
+        for pair in distinct.to_list()
+    ]
+    texts = (None, *dict.fromkeys(text for text in told if text is not None))
+    place = {text: i for i, text in enumerate(texts)}
+    table = pl.Series([place[text] for text in told], dtype=pl.UInt32)
+    columns[by["exercise"]] = Texts(table[distinct.search_sorted(pairs)], texts)
+
+
+def _with_tool(name: str | None, tool: str | None) -> str | None:
+    known = name is None or tool is None or set(normal(tool).split()) <= set(normal(name).split())
+    return name if known else f"{tool} {name}"
 
 
 def _with_duration(headings: Sequence[Heading], columns: Columns) -> list[Heading]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 import polars as pl
 
@@ -13,6 +13,7 @@ from analytics.intake.lookup import Texts
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.vocabulary import meanings
 
+_READ_AS = {"sets": "counts sets", "superset": "labels supersets", "ticked": "ticks sets off"}
 _DONE = frozenset(meanings("done"))
 _CURE = "Rename the one that was not done, such as Target or Bodyweight"
 
@@ -32,6 +33,21 @@ def chosen(
         if at is not None:
             result[at] = _better(result[at], rival, columns, where)
     return sorted(result, key=lambda heading: heading.column)
+
+
+def choices(
+    before: Iterable[Heading], rivals: Iterable[Heading], after: Sequence[Heading]
+) -> tuple[str, ...]:
+    """What was decided by the cells, for the ledger."""
+    kept = {h.column: h for h in after}
+    remarks = []
+    for h in (*before, *rivals):
+        now = kept.get(h.column)
+        if now is None and h.field not in ("load", "reps"):
+            remarks.append(f"{h.text.strip()[:30]!r} is not used: another column says the {h.field}")
+        elif now is not None and now.field != h.field and now.field in _READ_AS:
+            remarks.append(f"{h.text.strip()[:30]!r} {_READ_AS[now.field]}")
+    return tuple(remarks)
 
 
 def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, int]) -> Heading:
