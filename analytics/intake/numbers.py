@@ -137,6 +137,7 @@ def _evidence(token: str) -> str | None:
         return "point" if commas > 1 and re.fullmatch(r"\d{1,3}(,\d{3})+", token) else None
     mark = "." if points else ","
     whole, tail = token.split(mark)
-    if len(tail) == 3 and whole != "0" and len(whole) <= 3 and int(whole or 0) < _MOST_THOUSANDS:
+    thousands = len(tail) == 3 and whole != "0" and len(whole) <= 3
+    if thousands and not (whole.isdecimal() and int(whole) >= _MOST_THOUSANDS):
         return None
     return "point" if mark == "." else "comma"
