@@ -14,7 +14,8 @@ def ordered(rows: pl.DataFrame) -> pl.DataFrame:
 
     Rows come in the order of files and lines.  Sessions of a day are told apart by their name, else by a
     pause of more than two hours between logged times.  Position is the order of first appearance in the
-    session; sets follow their logged numbers where all of an exercise have one, else the order of the file.
+    session; sets follow their logged numbers where all of an exercise have one and the numbers do not begin
+    again, else the order of the file.
     """
     rows = rows.with_columns(_day_key())
     timed = rows.get_column("minutes").is_not_null().any()
@@ -118,13 +119,18 @@ def _runs(rows: pl.DataFrame) -> tuple[pl.DataFrame, pl.Series]:
 
 
 def _numbers(rows: pl.DataFrame) -> pl.Series | None:
-    """Logged set numbers to sort by, where all sets of an exercise have one; None if none is out of order."""
-    if rows.get_column("set_no").is_null().all():
+    """Logged set numbers to sort by, where all sets of an exercise have one; None if none is out of order.
+
+    Numbers that begin again at 1, as for the sets after the warm-ups, do not say which set came first: such
+    an exercise stays in the order of the file.
+    """
+    number, group = pl.col("set_no"), ["day", "position"]
+    # Sets of one exercise need not be neighbours: another exercise may stand between them.
+    step = number.diff().over(group)
+    if not rows.select((step < 0).any()).item():
         return None
-    group = ["day", "position"]
-    same = (pl.col("day") == pl.col("day").shift()) & (pl.col("position") == pl.col("position").shift())
-    falls = rows.select((same & (pl.col("set_no") < pl.col("set_no").shift())).any()).item()
-    if not falls:
-        return None
-    whole = pl.col("set_no").is_not_null().all().over(group)
-    return rows.select(pl.when(whole).then("set_no").otherwise(0).alias("number")).get_column("number")
+    distinct = (number.n_unique() == pl.len()).over(group)
+    from_one = (number.first() <= 1).over(group) & ~((step < 0) & (number > 1)).any().over(group)
+    begins_again = from_one & ~distinct
+    whole = number.is_not_null().all().over(group)
+    return rows.select(pl.when(whole & ~begins_again).then(number).otherwise(0).alias("number")).to_series()

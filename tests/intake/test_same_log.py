@@ -124,6 +124,26 @@ def test_other_layouts(log, read):
             )
 
 
+@pytest.mark.parametrize(
+    ("numbers", "expected"),
+    [
+        ("4 - 1 2 3", "1 2 3 4"),  # a later set before, the earlier ones after another exercise
+        ("3 2 1", "1 2 3"),
+        ("1 2 - 1 2", "1 2 1 2"),  # taken up again: the numbers begin again and tell no order
+        ("1 2 1 2 3", "1 2 1 2 3"),  # work sets numbered anew after the warm-ups
+        ("2 3 3 1", "1 2 3 3"),
+    ],
+)
+def test_set_numbers_tell_the_order_unless_they_begin_again(numbers, expected, read):
+    lines = ["Date,Exercise,Set,Weight (kg),Reps,Notes"]
+    for place, number in enumerate(numbers.split()):
+        lift = "Bench press,1" if number == "-" else f"Deadlift,{number}"
+        lines.append(f"2026-03-02,{lift},{100 + place},5,{number}")
+    sets = read({"exports/tern/a.csv": "\n".join(lines)}).sets.filter(exercise="deadlift")
+    assert sets["note"].to_list() == expected.split()
+    assert sets["set_number"].to_list() == list(range(1, sets.height + 1))
+
+
 FIRST = """Date,Exercise,Set,Weight (kg),Reps
 2026-03-02,Deadlift,1,100,5
 2026-03-02,Deadlift,2,140,5
