@@ -21,22 +21,12 @@ class Texts:
 
     @staticmethod
     def of(column: pl.Series) -> Texts:
-        """The texts of a Categorical column."""
+        """The texts of a Categorical column, block by block so that what is looked at stays in the cache."""
         if column.null_count() == len(column):
             return Texts(constant(0, len(column), pl.UInt32()), (None,))
-        codes = column.to_physical()
-        blank = 1 + int(codes.max())  # type: ignore[arg-type]
-        filled = codes.fill_null(blank) if column.null_count() else codes
-        # Block by block as the column comes, so that what is looked at stays in the cache.
-        parts = [part.to_numpy() for part in filled.get_chunks()]
-        present = np.zeros(blank + 1, dtype=bool)
-        for part in parts:
-            if len(part) > blank:
-                present |= np.bincount(part, minlength=blank + 1) > 0
-            else:
-                present[part] = True
-        found = np.flatnonzero(present[:blank]).astype(np.uint32)
-        told = pl.Series(found).cat.to(column.dtype).cast(pl.String).to_list()
+        parts, blank = _numbers(column)
+        found = _present(parts, blank)
+        told = _told(found, column.dtype)
         written = [text.strip() for text in told]
         ordered = sorted({text for text in written if text})
         number = {text: i + 1 for i, text in enumerate(ordered)}
@@ -98,6 +88,36 @@ class Texts:
     def categorical(self, words: pl.DataType) -> pl.Series:
         """The texts of all rows over a shared dictionary."""
         return pl.Series(self.texts, dtype=pl.String).cast(words)[self.ids]
+
+
+def distinct(column: pl.Series) -> list[str]:
+    """The distinct texts of a Categorical column, as they are written, in the order of its dictionary."""
+    if column.null_count() == len(column):
+        return []
+    return _told(_present(*_numbers(column)), column.dtype)
+
+
+def _numbers(column: pl.Series) -> tuple[list[np.ndarray], int]:
+    """(the numbers of a Categorical column in its blocks, the number above all, which empty cells have)."""
+    codes = column.to_physical()
+    blank = 1 + int(codes.max())  # type: ignore[arg-type]
+    filled = codes.fill_null(blank) if column.null_count() else codes
+    return [part.to_numpy() for part in filled.get_chunks()], blank
+
+
+def _present(parts: list[np.ndarray], blank: int) -> np.ndarray:
+    """Which numbers below `blank` occur."""
+    present = np.zeros(blank + 1, dtype=bool)
+    for part in parts:
+        if len(part) > blank:
+            present |= np.bincount(part, minlength=blank + 1) > 0
+        else:
+            present[part] = True
+    return np.flatnonzero(present[:blank]).astype(np.uint32)
+
+
+def _told(numbers: np.ndarray, dtype: pl.DataType) -> list[str]:
+    return pl.Series(numbers).cat.to(dtype).cast(pl.String).to_list()
 
 
 def constant(value: object, height: int, dtype: pl.DataType) -> pl.Series:

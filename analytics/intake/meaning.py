@@ -65,11 +65,12 @@ def _with_tool(name: str | None, tool: str | None) -> str | None:
 
 def _with_duration(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     """A time column that is filled where reps are not is time under load, no time of day."""
-    by = {h.field: columns[h.column].ids > 0 for h in headings if h.set_number is None}
-    if "time" not in by or "seconds" in by or not by["time"].any():
+    by = {h.field: columns[h.column].ids for h in headings if h.set_number is None}
+    if "time" not in by or "seconds" in by:
         return list(headings)
-    both = int((by["time"] & by["reps"]).sum()) if "reps" in by else 0
-    if both > 0.1 * int(by["time"].sum()):
+    timed = by["time"] > 0
+    both = int((timed & (by["reps"] > 0)).sum()) if "reps" in by else 0
+    if not timed.any() or both > 0.1 * int(timed.sum()):
         return list(headings)
     return [replace(h, field="seconds") if h.field == "time" else h for h in headings]
 

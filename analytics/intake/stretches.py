@@ -11,6 +11,7 @@ from analytics.errors import BadExport
 from analytics.intake.grid import Grid, written
 from analytics.intake.head import Head
 from analytics.intake.header import Heading, read_headings
+from analytics.intake.lookup import distinct
 
 _CURE = "Save the lines from there on as a file of their own"
 _NEEDED = {"date", "exercise"}
@@ -138,8 +139,7 @@ def _named_lines(grid: Grid, head: Head, known: Mapping[str, str]) -> list[int]:
     """Positions of the rows below the head whose date cell is the name of a column."""
     column = next(h.column for h in head.headings if h.field == "date")
     cells = grid.cells.get_column(f"c{column}").slice(head.rows_at)
-    texts = cells.to_physical().unique().drop_nulls().cat.to(cells.dtype).cast(pl.String)
-    words = texts.filter(texts.str.contains(r"^\s*\pL")).to_list()
+    words = [text for text in distinct(cells) if text.lstrip()[:1].isalpha()]
     names = [text for text in words if read_headings([text], known)]
     if not names:
         return []
