@@ -15,6 +15,8 @@ from analytics.schema import KG_PER_LB
 
 HIGHEST_LOAD_KG = 1000
 MOST_HELP_KG = 300
+SAME_WEIGHT = 0.015
+"""An added load this close to the day's bodyweight (as a share of it) is the bodyweight itself, typed in."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,7 +79,8 @@ def _share(entry: object) -> float:
 
 
 def in_kg(rows: pl.DataFrame, checkins: pl.DataFrame, roster: Roster) -> pl.DataFrame:
-    """`rows` with `load_kg`, `added_kg`, and `moved`: whether bodyweight is part of the load.
+    """`rows` with `load_kg`, `added_kg`, `moved`: whether bodyweight is part of the load, and `typed`:
+    whether the added load is just the bodyweight of that day, which is moved anyway.
 
     Where the catalogue moves a share of bodyweight (pull-up 1, push-up 0.64), a plain number is added
     weight, a negative one assistance, and on an assisted machine every number is assistance; an exercise
@@ -90,24 +93,35 @@ def in_kg(rows: pl.DataFrame, checkins: pl.DataFrame, roster: Roster) -> pl.Data
         kg.alias("load_kg"),
         pl.lit(None, pl.Float64).alias("added_kg"),
         (pl.col("bodyweight").fill_null(False) | (pl.col("share") > 0)).alias("moved"),
+        pl.lit(False).alias("typed"),
     )
     if not rows.get_column("moved").any():
         return rows
     rows = rows.with_row_index("place")
-    some = rows.filter("moved").select("place", "athlete", "date", "load_kg", "share", "assisted")
+    some = rows.filter("moved").select(
+        "place", "athlete", "date", "load_kg", "share", "assisted", "bodyweight"
+    )
     written = (
         pl.when(pl.col("assisted") & (pl.col("load_kg") > 0)).then(-pl.col("load_kg")).otherwise("load_kg")
     )
     share = pl.when(pl.col("share") > 0).then("share").otherwise(1.0)
+    body = pl.col("bodyweight_kg")
+    typed = (pl.col("added_kg") - body).abs() <= SAME_WEIGHT * body
     some = (
         _with_bodyweight(some, checkins, roster)
         .with_columns(written.fill_null(0.0).alias("added_kg"))
-        .select("place", "added_kg", (share * pl.col("bodyweight_kg") + pl.col("added_kg")).alias("total_kg"))
+        .select(
+            "place",
+            "added_kg",
+            (typed & ~pl.col("bodyweight").fill_null(False)).fill_null(False).alias("typed"),
+            (share * body + pl.col("added_kg")).alias("total_kg"),
+        )
     )
-    rows = rows.drop("added_kg").join(some, on="place", how="left", maintain_order="left")
-    return rows.with_columns(pl.when("moved").then("total_kg").otherwise("load_kg").alias("load_kg")).drop(
-        "place", "total_kg"
-    )
+    rows = rows.drop("added_kg", "typed").join(some, on="place", how="left", maintain_order="left")
+    return rows.with_columns(
+        pl.when("moved").then("total_kg").otherwise("load_kg").alias("load_kg"),
+        pl.col("typed").fill_null(False),
+    ).drop("place", "total_kg")
 
 
 def _with_bodyweight(rows: pl.DataFrame, checkins: pl.DataFrame, roster: Roster) -> pl.DataFrame:

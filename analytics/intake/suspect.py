@@ -11,6 +11,7 @@ HISTORY_DAYS = 8
 LEAST_DAYS = 3
 TEN_FOLD = (7.0, 14.0)
 MIX_UP_TOLERANCE = 0.06
+MANY_REPS, NEAR_USUAL = 30, 0.7
 _NEVER_BELOW = 2.0  # less than a unit mixed up, by far less than ten-fold
 
 
@@ -21,8 +22,10 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
     three. Suspect are a set of seven to fourteen times the usual load or of both its neighbours, or of a
     seventh to a fourteenth of both; a day whose heaviest load is that far below the usual one; and every
     set of a day whose heaviest load is 1 / 0.4536 or 0.4536 times the usual one to 6 % (pounds taken for
-    kilograms, or the other way).  Loads with bodyweight in them are left out.  The limits are our own rule,
-    no source.
+    kilograms, or the other way).  Of loads with bodyweight in them only those are suspect that add just the
+    bodyweight of the day, which is moved anyway.  Suspect are also thirty repetitions and more with at least
+    70 % of the usual load, if the usual most with such loads is not a seventh of them.  The limits are our
+    own rule, no source.
     """
     if rows.is_empty():
         return pl.Series("suspect", [], dtype=pl.Boolean)
@@ -36,7 +39,8 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
     fresh = rows.get_column("set_number").to_numpy() == 1
     starts = np.flatnonzero(fresh)
     tops, lows = np.fmax.reduceat(load, starts), np.fmin.reduceat(load, starts)
-    usual, ratio = _history(rows, tops, starts)
+    who, day = _days(rows, starts)
+    usual, ratio = _history(who, day, tops)
     suspect = np.zeros(len(load), dtype=bool)
     with np.errstate(invalid="ignore", divide="ignore"):
         off = _near(ratio, 1 / KG_PER_LB) | _near(ratio, KG_PER_LB) | _ten_fold(1 / ratio)
@@ -47,38 +51,66 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
         own, first = load[at], fresh[at]
         told = np.repeat(off[some], sizes) | _ten_fold(own / np.repeat(usual[some], sizes))
         suspect[at] = (told | _among_neighbours(own, first)) & plain[at]
+    if rows.get_column("typed").any():
+        suspect |= rows.get_column("typed").to_numpy()
+    reps = rows.get_column("reps").fill_null(0).to_numpy()
+    if reps.max() >= MANY_REPS:
+        suspect |= _too_many(reps, load, starts, who, day)
     return pl.Series("suspect", suspect)
 
 
-def _history(rows: pl.DataFrame, tops: np.ndarray, starts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(usual load before that day, heaviest load over it) of each exercise and day; NaN where unknown.
-
-    Also NaN where an exercise was never twice as heavy on one day as on another: no limit is that near.
-    """
+def _days(rows: pl.DataFrame, starts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(number of the athlete and exercise, number of the day) of each exercise and session."""
     days = rows.select("athlete", "lift", "day")[pl.Series(starts, dtype=pl.UInt32)]
     lift = days.get_column("lift").to_numpy().astype(np.int64)
     who = days.get_column("athlete").to_physical().to_numpy().astype(np.int64) * (1 + lift.max()) + lift
     if who.max() > 8 * len(who):
         _, who = np.unique(who, return_inverse=True)
+    return who, days.get_column("day").to_numpy()
+
+
+def _history(who: np.ndarray, day: np.ndarray, tops: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(usual load before that day, heaviest load over it) of each exercise and session; NaN where unknown.
+
+    Also NaN where an exercise was never twice as heavy on one day as on another: no limit is that near.
+    """
     most, least = np.full(who.max() + 1, np.nan), np.full(who.max() + 1, np.nan)
     np.fmax.at(most, who, tops)
     np.fmin.at(least, who, tops)
-    usual_kg, ratio = np.full(len(who), np.nan), np.full(len(who), np.nan)
-    wide = np.flatnonzero((most > _NEVER_BELOW * least)[who])
-    if not len(wide):
-        return usual_kg, ratio
-    # By athlete and exercise, days in order; one exercise of two sessions a day has one heaviest load.
-    order = wide[np.argsort(who[wide], kind="stable")]
-    whose, day = who[order], days.get_column("day").to_numpy()[order]
-    opens = np.ones(len(order), dtype=bool)
-    opens[1:] = (whose[1:] != whose[:-1]) | (day[1:] != day[:-1])
-    first = np.flatnonzero(opens)
-    top = np.fmax.reduceat(tops[order], first)
-    usual = _median_before(top, whose[first])
-    place = np.cumsum(opens) - 1
-    usual_kg[order] = usual[place]
-    ratio[order] = (top / usual)[place]
-    return usual_kg, ratio
+    usual_kg, top_kg = _usual(who, day, tops, (most > _NEVER_BELOW * least)[who])
+    return usual_kg, top_kg / usual_kg
+
+
+def _usual(
+    who: np.ndarray, day: np.ndarray, highest: np.ndarray, wanted: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """(median before, highest value of the whole day) of the sessions that are `wanted`; NaN elsewhere."""
+    usual, whole = np.full(len(who), np.nan), np.full(len(who), np.nan)
+    some = np.flatnonzero(wanted)
+    if len(some):
+        # By athlete and exercise, days in order; one exercise of two sessions a day has one highest value.
+        order = some[np.argsort(who[some], kind="stable")]
+        whose, when = who[order], day[order]
+        opens = np.ones(len(order), dtype=bool)
+        opens[1:] = (whose[1:] != whose[:-1]) | (when[1:] != when[:-1])
+        first = np.flatnonzero(opens)
+        top = np.fmax.reduceat(highest[order], first)
+        place = np.cumsum(opens) - 1
+        usual[order], whole[order] = _median_before(top, whose[first])[place], top[place]
+    return usual, whole
+
+
+def _too_many(
+    reps: np.ndarray, load: np.ndarray, starts: np.ndarray, who: np.ndarray, day: np.ndarray
+) -> np.ndarray:
+    """Sets near the usual load with many times the usual repetitions."""
+    sizes = np.diff(starts, append=len(reps))
+    many = np.maximum.reduceat(reps, starts) >= MANY_REPS
+    wanted = np.isin(who, who[many])
+    usual_kg = np.repeat(_usual(who, day, np.fmax.reduceat(load, starts), wanted)[0], sizes)
+    heavy = np.where(load >= NEAR_USUAL * np.repeat(np.fmax.reduceat(load, starts), sizes), reps, 0)
+    usual_reps = np.repeat(_usual(who, day, np.maximum.reduceat(heavy, starts), wanted)[0], sizes)
+    return (reps >= MANY_REPS) & (reps >= TEN_FOLD[0] * usual_reps) & (load >= NEAR_USUAL * usual_kg)
 
 
 def _median_before(top: np.ndarray, who: np.ndarray) -> np.ndarray:

@@ -144,11 +144,11 @@ def _data(evidence: Evidence) -> Iterator[Candidate]:
             )
     recent = evidence.sets.filter(pl.col("suspect") & (pl.col("date") > evidence.as_of - timedelta(days=7)))
     for row in recent.sort("athlete", "date", "source_row").iter_rows(named=True):
-        what = f"{row['load_kg'] or 0:.4g} kg x {row['reps'] or 0}"
-        words = (
-            f"{row['exercise_as_logged']}, {row['date']:%d %b}: {what} is far from everything logged before. "
-            "Left out until it is corrected."
-        )
+        if row["added_kg"]:
+            why = f"{row['added_kg']:.4g} kg is the athlete's own weight, which this lift moves anyway"
+        else:
+            why = f"{row['load_kg'] or 0:.4g} kg x {row['reps'] or 0} is far from everything logged before"
+        words = f"{row['exercise_as_logged']}, {row['date']:%d %b}: {why}. Left out until it is corrected."
         yield _fact(
             row["athlete"], f"row {row['source_row']} of {row['source_file']}", "unlikely_rows", words
         )
