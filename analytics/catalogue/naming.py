@@ -23,6 +23,16 @@ _SET_WORDS = re.compile(
     r"\b(?:(?:warm ?up|working|work|top|back ?off|drop|super|giant) ?set|warm ?up|back ?off|rest ?pause|amrap"
     r"|pyramid|(?:to )?failure|(?:each|per|both) (?:side|arm|leg)|\d+x\d+|\d+ ?rm)\b"
 )
+# What a lifter wears makes no other lift; a belt that carries the load, as in a belt squat, does.
+_WORN = (
+    r"(?:(?:lifting|weight|wrist|knee|elbow) )?(?:belt|straps?|wraps?|sleeves?|gurtel|zughilfen?|bandagen?"
+    r"|cinturon|correas?|ceinture|sangles?|cintura|fasce|cinto|riem)"
+)
+_WITHOUT = r"(?:with|w/|no|without|mit|ohne|con|sin|avec|sans|senza|met|zonder|com|sem)"
+_WORN_TOO = rf"{_WORN}(?:\s*(?:and|&|\+|,|und|y|et|e|en)\s*{_WORN})*(?: on| off)?"
+_AIDS = re.compile(
+    rf"[(\[]\s*(?:{_WITHOUT}\s*)?{_WORN_TOO}\s*[)\]]|\b{_WITHOUT}\s*(?:a )?{_WORN_TOO}\b|,\s*{_WORN_TOO}$"
+)
 _LABEL = re.compile(r"^\s*(?:(?:[a-h]\d{0,2}|\d{1,2})\s*[.):]\s+|[a-h]\d\s*[-–]?\s+)")
 _SIDE = frozenset("lr")
 _UNDECOMPOSED = str.maketrans(
@@ -57,7 +67,7 @@ def tokens(name: str) -> tuple[str, ...]:
     """
     if len(name) > _LONGEST_READ:
         return ()
-    plain = _SET_WORDS.sub(" ", " ".join(words(name))).split()
+    plain = _SET_WORDS.sub(" ", " ".join(words(_AIDS.sub(" ", fold(name))))).split()
     if len(plain) > 1 and plain[-1] in _SIDE:
         plain.pop()
     full = [part for word in plain for part in SYNONYM.get(word, (word,))]

@@ -24,6 +24,10 @@ _UNIT_LINE = re.compile(
     r"(?: (?:of|de|der|di|used|system))*(?: (?:weight|peso|poids|gewicht|load|carga|carico))?"
     r"\s*(?:in|en|em|are|is|sind|ist|son|sont|sono|:|=|-|\s)*\s+\(?(\S+?)\)?"
 )
+# ``Everything in kg`` or ``My log, all loads in lb``; a line about the athlete's own weight declares nothing.
+_ALL_IN = re.compile(
+    r"(?!.*(?:body|korper|corp|goal|target|ziel|lost|gain))(?:[^\W\d_]+,? ){0,6}(?:in|en|em) \(?(\S+?)\)?\.?"
+)
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
 
@@ -203,9 +207,10 @@ def _said_unit(titles: list[list[str | None]]) -> str | None:
     """The unit that a line above the header declares, such as ``Weights in lb``."""
     for record in titles:
         text = " ".join(cell for cell in record if cell)
-        found = _UNIT_LINE.fullmatch(plain(tidy(text[:80]).replace(":", ": ").replace("=", "= ")))
-        if found and (unit := parse_unit(found[1])) in ("kg", "lb"):
-            return unit
+        words = plain(tidy(text[:80]).replace(":", ": ").replace("=", "= "))
+        for found in (_UNIT_LINE.fullmatch(words), _ALL_IN.fullmatch(words)):
+            if found and (unit := parse_unit(found[1])) in ("kg", "lb"):
+                return unit
     return None
 
 

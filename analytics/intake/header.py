@@ -216,6 +216,9 @@ def _named_unit(name: str) -> str | None:
 def _without_unit(name: str) -> tuple[str, str | None]:
     words = name.split()
     if len(words) > 1 and words[-1] in UNITS:
+        before = words[:-2] if words[-2] in ("or", "oder", "ou", "o", "of") else words[:-1]
+        if len(before) > 1 and UNITS.get(before[-1]) in ("kg", "lb") and words[-1] != before[-1]:
+            return " ".join(before[:-1]), None  # ``Weight kg/lb`` names neither
         if words[-2:-1] in (["in"], ["en"], ["em"]):
             return " ".join(words[:-2]), UNITS[words[-1]]
         return " ".join(words[:-1]), UNITS[words[-1]]

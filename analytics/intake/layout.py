@@ -10,6 +10,7 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.blocks import read_blocks
+from analytics.intake.carry import carry_down
 from analytics.intake.diary import read_diary
 from analytics.intake.grid import DELIMITERS, Grid, written
 from analytics.intake.head import Head, read_head
@@ -26,10 +27,8 @@ from analytics.intake.threads import side_by_side
 from analytics.intake.words import parse_answer
 
 SEARCHED_LINES = 80
-_CARRIED = ("date", "athlete", "exercise", "session")
 _DONE = ("load", "added", "reps", "seconds", "work", "sets")
 _TELLING = ("date", "exercise", "athlete", "set_number", "session")
-_CARRY_SHARE = 0.3
 _LONGEST_DIARY = 100_000
 
 
@@ -50,8 +49,8 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         return _blocks(grid, known, told.units)
     grid, told = straightened(grid, told, known, path)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
-    row, columns, headings, beyond = _body(grid, told, path)
-    remarks = (*_carry_down(columns, headings), *told.remarks, *choices(told.headings, told.rivals, headings))
+    row, columns, headings, beyond, carried = _body(grid, told, path)
+    remarks = (*carried, *told.remarks, *choices(told.headings, told.rivals, headings))
     units = dict(told.units)
     headers = {(h.field, h.set_number): h.text for h in headings}
     shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
@@ -86,32 +85,30 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
 
 def _body(
     grid: Grid, head: Head, path: str
-) -> tuple[pl.Series, dict[int, Texts], list[Heading], pl.Series | None]:
-    """(lines, texts by column, headings, overlong mask) of the rows that may hold sets.
+) -> tuple[pl.Series, dict[int, Texts], list[Heading], pl.Series | None, tuple[str, ...]]:
+    """(lines, texts by column, headings, overlong mask, remarks) of the rows that may hold sets.
 
     Left out are blank rows, rows where nothing was done, comments, totals and repeated headers.
     """
     cells = grid.cells.slice(head.rows_at)
-    told = (*head.headings, *head.rivals)
-    texts = _read_columns(cells, [f"c{h.column}" for h in told])
-    columns = {h.column: column for h, column in zip(told, texts, strict=True)}
+    named = (*head.headings, *head.rivals)
+    texts = _read_columns(cells, [f"c{h.column}" for h in named])
+    columns = {h.column: column for h, column in zip(named, texts, strict=True)}
     headings = chosen(head.headings, head.rivals, columns, (path, head.line))
     columns = {h.column: columns[h.column] for h in headings}
     if not any(h.set_number for h in headings):
         headings = settled(headings, columns)
     with_equipment(headings, columns)
     _ask_for_missing(grid, head, headings, columns, path)
-    keep = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
-    for h in headings:
-        if h.field == "ticked":
-            undone = columns[h.column].where(lambda text: parse_answer(text) is False)
-            keep = keep if undone is None else keep & ~undone
-        if h.field in _TELLING:
-            unwanted = columns[h.column].where(is_remark)
-            keep = keep if unwanted is None else keep & ~unwanted
+    done = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
+    unwanted = [_unwanted(h, columns[h.column]) for h in headings]
     again = [columns[h.column].where(h.text.strip().__eq__) for h in headings[:3]]
     if all(mask is not None for mask in again):
-        keep = keep & ~all_of([mask for mask in again if mask is not None])
+        unwanted.append(all_of([mask for mask in again if mask is not None]))
+    told = [mask for mask in unwanted if mask is not None]
+    wanted = ~any_of(told) if told else constant(True, done.len(), pl.Boolean())
+    keep = done & wanted
+    carried = carry_down(columns, headings, keep, ~done & wanted)
     spare = _read_columns(cells, grid.columns[head.last + 1 :])
     masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
     masks += _other_delimiters(grid, cells, keep)
@@ -122,7 +119,14 @@ def _body(
         row = row.filter(keep)
         columns = {i: column.take(keep) for i, column in columns.items()}
         beyond = None if beyond is None else beyond.filter(keep)
-    return row, columns, headings, beyond
+    return row, columns, headings, beyond, carried
+
+
+def _unwanted(heading: Heading, column: Texts) -> pl.Series | None:
+    """Mask of the rows that this column tells to be no sets: not ticked off, a total, a comment."""
+    if heading.field == "ticked":
+        return column.where(lambda text: parse_answer(text) is False)
+    return column.where(is_remark) if heading.field in _TELLING else None
 
 
 def _ask_for_missing(
@@ -160,24 +164,6 @@ def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
     """The texts of some columns, side by side where there are many rows."""
     columns = [cells.get_column(name) for name in names]
     return side_by_side([partial(Texts.of, column) for column in columns], cells.height)
-
-
-def _carry_down(columns: dict[int, Texts], headings: list[Heading]) -> tuple[str, ...]:
-    """Cells written once for a group of rows (as merged cells export) count for the rows below.
-
-    Only where the first row has the cell and at least two rows and 30 % lack it; a rare gap stays a gap.
-    """
-    remarks = []
-    for heading in headings:
-        ids = columns[heading.column].ids
-        if heading.field not in _CARRIED or not ids.len() or ids[0] == 0:
-            continue
-        blank = ids == 0
-        if blank.sum() > 1 and blank.mean() >= _CARRY_SHARE:  # type: ignore[operator]
-            carried = ids.to_frame("i").select(pl.when(pl.col("i") > 0).then("i").forward_fill()).to_series()
-            columns[heading.column] = Texts(carried, columns[heading.column].texts)
-            remarks.append(f"{heading.text.strip()!r} carried down to the rows below")
-    return tuple(remarks)
 
 
 def _diary(grid: Grid) -> Sheet | None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from analytics.intake.item import MOST_SETS
 from analytics.intake.loads import Load, parse_load
 from analytics.intake.numbers import tidy
+from analytics.schema import KG_PER_LB
 
 HIGHEST_LOAD_KG = 1000
 
@@ -42,3 +43,14 @@ def comma_loads(text: str) -> int:
     loads = [int(part) for part in text.split(",")] if found else []
     near = all(10 <= load <= HIGHEST_LOAD_KG and loads[0] < 3 * load < 9 * loads[0] for load in loads)
     return len(loads) if near else 0
+
+
+def open_pair(loads: tuple[Load, ...]) -> str | None:
+    """Why two loads such as ``22.5/22.5`` or ``100/220`` beside one set may be one load; else None."""
+    if len(loads) != 2 or loads[0].unit != loads[1].unit:
+        return None
+    low, high = sorted(load.value or 0.0 for load in loads)
+    if low == high:
+        return "may be a pair, or the loads of two sets"
+    same = abs(high * KG_PER_LB - low) <= 0.015 * low
+    return "may be one load in kg and in lb, or the loads of two sets" if same else None

@@ -10,7 +10,7 @@ from analytics.intake.memory import remembered
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.words import is_failure
 
-MOST_REPS = 200
+MOST_REPS, MOST_MINUTES = 200, 15
 _LONGEST = 200
 _EACH_SIDE = (
     r"(?:/|each|per|je|pro|por|par|per|cada|ciascun[oa]|chaque|elk|a|à)?\s*(?:side|arm|leg|hand|seite|bein|lado|pierna|"
@@ -77,7 +77,10 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
     """Reps of one or several sets: ``8``, ``15,13,12``, ``10/8``, ``8+2``, ``30s``; or the problem."""
     reps = reps.replace(" ", "")
     if found := re.fullmatch(r"(\d{1,2}):(\d{2})", reps):
-        return [Piece(seconds=60.0 * int(found[1]) + int(found[2]))]
+        minutes, seconds = int(found[1]), int(found[2])
+        if minutes >= MOST_MINUTES or seconds > 59:
+            return f"is neither reps nor a time under load below {MOST_MINUTES} minutes"
+        return [Piece(seconds=60.0 * minutes + seconds)]
     if found := re.fullmatch(r"(\d{1,4})(s|sec|secs|sek|seg|\"|min)", reps):
         return [Piece(seconds=float(found[1]) * (60 if found[2] == "min" else 1))]
     if not re.fullmatch(r"\d{1,4}(?:[,/+\-]\d{1,4})*", reps):

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import polars as pl
 
-from analytics.intake.loadlist import comma_loads, open_list, parse_load_list
+from analytics.intake.loadlist import comma_loads, open_list, open_pair, parse_load_list
 from analytics.intake.loads import Load, parse_load
 from analytics.intake.lookup import Texts
 from analytics.intake.marks import ROLE, SIDE, set_number
@@ -116,8 +116,9 @@ def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tupl
         if problem != "holds several sets" and "x" not in tidy(text):
             several = parse_work(text, decimal, reading)
             return several if several[1] is None else ((), problem)
-    if name in ("sets", "set_number") and set_number(text) is not None:
-        return (Piece(),), None
+    if name in ("sets", "set_number") and (number := set_number(text)) is not None:
+        # Beside shorthand a plain number in a column of sets counts them.
+        return (Piece(),) * (min(max(number, 1), MOST_SETS) if name == "sets" else 1), None
     if name == "load":
         load = parse_load(text, decimal)
         if load.problem is None:
@@ -143,9 +144,11 @@ def _with_lists(
     pairs = column.ids.to_numpy().astype(np.int64) * len(work) + ids
     distinct, numbers = np.unique(pairs, return_inverse=True)
     recipes: list[_Recipe] = []
-    differ = np.zeros(len(distinct), dtype=bool)
+    told: list[str | None] = [None] * len(distinct)
     for i, pair in enumerate(distinct.tolist()):
         given, sets = loads[pair // len(work)], work[pair % len(work)]
+        if len(sets) == 1:
+            told[i] = open_pair(given)
         if len(given) == 1 or not given or not sets:
             recipes.append(
                 tuple(replace(piece, load=piece.load or given[0]) for piece in sets) if given else ()
@@ -155,10 +158,11 @@ def _with_lists(
             recipes.append(tuple(replace(p, load=load) for p, load in zip(spread, given, strict=True)))
         else:
             recipes.append(())
-            differ[i] = True
-    mask = pl.Series(differ[numbers])
+            told[i] = "lists another number of loads than there are sets"
+    why = pl.Series(told, dtype=pl.String)[pl.Series(numbers, dtype=pl.UInt32)]
+    mask = why.is_not_null()
     if mask.any():
-        problems.rows(mask, "load", "set", "lists another number of loads than there are sets", CURES["set"])
+        problems.rows(mask, "load", "set", why.filter(mask), CURES["set"])
     return numbers, recipes
 
 
