@@ -10,7 +10,7 @@ from analytics.catalogue import Catalogue
 from analytics.intake import ledger as account
 from analytics.intake.duplicates import find_duplicates
 from analytics.intake.export import Context, Export
-from analytics.intake.lookup import among
+from analytics.intake.lookup import Texts, among
 from analytics.intake.problems import Problems
 from analytics.intake.setlog import SetLog
 from analytics.intake.sets import Names, in_kg, match_exercises, superset_labels, unfit
@@ -38,7 +38,9 @@ def assemble(
     """
     if not exports:
         nothing = pl.DataFrame(schema={"athlete": context.athletes})
-        log = SetLog(rows=nothing, names=Names(table=pl.DataFrame(), catalogue=catalogue), files=())
+        log = SetLog(
+            rows=nothing, names=Names(as_logged=(), exercise=(), family=(), catalogue=catalogue), files=()
+        )
         return Assembled(log=log, unknown=_no_unknown(), set_aside=[], ledger=[])
     rows = pl.concat([e.rows.with_columns(pl.lit(i, pl.Int32).alias("file")) for i, e in enumerate(exports)])
     problems = [[e.problems] for e in exports]
@@ -88,7 +90,7 @@ def _unknown(rows: pl.DataFrame, names: Names) -> pl.DataFrame:
     counted = (
         rows.filter(~pl.col("known")).group_by("athlete", "name").agg(pl.len().cast(pl.Int32).alias("sets"))
     )
-    logged = names.texts("as_logged", counted.get_column("name")).cells()
+    logged = Texts(counted.get_column("name"), names.as_logged).cells()
     return (
         counted.select(pl.col("athlete").cast(pl.String), logged.alias("exercise_as_logged"), "sets")
         .group_by("athlete", "exercise_as_logged")

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import polars as pl
+
+_FEW = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +85,8 @@ class Texts:
 
     def enum(self) -> pl.Series:
         """The texts of all rows as an Enum of their own."""
-        distinct = [text for text in dict.fromkeys(self.texts) if text is not None]
-        return pl.Series(self.texts, dtype=pl.Enum(distinct))[self.ids]
+        few = len(self.texts) <= _FEW
+        return (_kept_enum if few else _enum)(self.texts)[self.ids]
 
     def categorical(self, words: pl.DataType) -> pl.Series:
         """The texts of all rows over a shared dictionary."""
@@ -118,6 +121,15 @@ def _present(parts: list[np.ndarray], blank: int) -> np.ndarray:
 
 def _told(numbers: np.ndarray, dtype: pl.DataType) -> list[str]:
     return pl.Series(numbers).cat.to(dtype).cast(pl.String).to_list()
+
+
+def _enum(texts: tuple[str | None, ...]) -> pl.Series:
+    """The texts as an Enum of their own."""
+    return pl.Series(texts, dtype=pl.Enum([text for text in dict.fromkeys(texts) if text is not None]))
+
+
+_kept_enum = lru_cache(maxsize=64)(_enum)
+"""The parts of a set table ask for the same few texts again and again."""
 
 
 def constant(value: object, height: int, dtype: pl.DataType) -> pl.Series:

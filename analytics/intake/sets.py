@@ -21,17 +21,15 @@ SAME_WEIGHT = 0.015
 
 @dataclass(frozen=True, kw_only=True)
 class Names:
-    """What the logged names mean: `as_logged, exercise, family` by the number in the column `name`.
+    """What the logged names mean: `as_logged`, `exercise`, `family` by the number in the column `name`.
 
     `catalogue`: the one they were matched to, with an exercise of its own for each lift logged with a place.
     """
 
-    table: pl.DataFrame
+    as_logged: tuple[str | None, ...]
+    exercise: tuple[str | None, ...]
+    family: tuple[str | None, ...]
     catalogue: Catalogue
-
-    def texts(self, column: str, name: pl.Series) -> Texts:
-        """One of the three for every row."""
-        return Texts(name, tuple(self.table.get_column(column)))
 
 
 def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFrame, Names]:
@@ -68,10 +66,13 @@ def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFr
         rows = rows.with_columns(
             pl.when(pl.col("two_sided") & both).then(None).otherwise("side").alias("side")
         )
-    meant = [(marks[text].name, *known[marks[text].name]) for text in names.written]
-    schema = {"as_logged": pl.String, "exercise": pl.String, "family": pl.String}
-    table = pl.DataFrame([(None, None, None), *meant], schema=schema, orient="row")
-    return rows.drop("exercise"), Names(table=table, catalogue=catalogue)
+    meant = [known[marks[text].name] for text in names.written]
+    return rows.drop("exercise"), Names(
+        as_logged=(None, *(marks[text].name for text in names.written)),
+        exercise=(None, *(exercise for exercise, _ in meant)),
+        family=(None, *(family for _, family in meant)),
+        catalogue=catalogue,
+    )
 
 
 def _share(entry: object) -> float:
@@ -190,9 +191,9 @@ def text_columns(rows: pl.DataFrame, names: Names, files: tuple[str, ...]) -> di
     name, athlete, side = (rows.get_column(column) for column in ("name", "athlete", "side"))
     return {
         "athlete": Texts(athlete.to_physical(), _categories(athlete)),
-        "exercise": names.texts("exercise", name),
-        "exercise_as_logged": names.texts("as_logged", name),
-        "family": names.texts("family", name),
+        "exercise": Texts(name, names.exercise),
+        "exercise_as_logged": Texts(name, names.as_logged),
+        "family": Texts(name, names.family),
         "superset": Texts.of(rows.get_column("superset")),
         "side": Texts(side.to_physical(), _categories(side)),
         "note": Texts.of(rows.get_column("note")),
