@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 
+from analytics.intake.lookup import constant
+
 SESSION_GAP_MINUTES = 120
 """A pause of more than two hours between logged times opens another session (own rule)."""
 
@@ -17,9 +19,9 @@ def ordered(rows: pl.DataFrame) -> pl.DataFrame:
     session; sets follow their logged numbers where all of an exercise have one and the numbers do not begin
     again, else the order of the file.
     """
-    rows = rows.with_columns(_day_key())
-    timed = rows.get_column("minutes").is_not_null().any()
-    day = rows.get_column("day")
+    day = _day_key(rows)
+    rows = rows.hstack([day])
+    timed = rows.get_column("minutes").null_count() < rows.height
     if timed:
         rows = rows.sort("day", pl.col("minutes").fill_null(-1), maintain_order=True)
     elif not day.is_sorted():
@@ -58,25 +60,25 @@ def _already(rows: pl.DataFrame) -> pl.DataFrame | None:
         return None
     numbers = rows.get_column("set_no")
     if numbers.null_count() < len(numbers):
-        number = numbers.fill_null(-1).to_numpy()
-        falls = (number[1:] < number[:-1]) & ~fresh[1:] & (number[1:] >= 0)
-        if falls.any():
+        number = numbers.to_numpy()  # null is NaN, which is below nothing
+        if ((number[1:] < number[:-1]) & ~fresh[1:]).any():
             return None
     sizes = np.diff(starts, append=len(day))
     run = np.arange(len(starts))
     opens = np.maximum.accumulate(np.where(new_day[starts], run, 0))
-    return rows.with_columns(
-        pl.lit(1, pl.Int32).alias("session_no"),
-        pl.Series("position", np.repeat((run - opens + 1).astype(np.int32), sizes)),
-        pl.Series("set_number", (np.arange(len(day)) - np.repeat(starts, sizes) + 1).astype(np.int32)),
+    return rows.hstack(
+        [
+            constant(1, len(day), pl.Int32()).alias("session_no"),
+            pl.Series("position", np.repeat((run - opens + 1).astype(np.int32), sizes)),
+            pl.Series("set_number", (np.arange(len(day)) - np.repeat(starts, sizes) + 1).astype(np.int32)),
+        ]
     )
 
 
-def _day_key() -> pl.Expr:
+def _day_key(rows: pl.DataFrame) -> pl.Series:
     """Athlete (in order of id) and day as one number."""
-    return (
-        pl.col("athlete").to_physical().cast(pl.Int64) * 200_000 + pl.col("date").to_physical() + 60_000
-    ).alias("day")
+    athlete, date = rows.get_column("athlete").to_physical(), rows.get_column("date").to_physical()
+    return (athlete.cast(pl.Int64) * 200_000 + date + 60_000).alias("day")
 
 
 def _session(rows: pl.DataFrame, timed: bool) -> pl.Expr | pl.Series:

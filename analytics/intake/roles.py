@@ -63,16 +63,17 @@ def log_of(sets: pl.DataFrame, opens: np.ndarray, who: np.ndarray, athlete: np.n
         athlete=athlete,
         told=told,
         side=None if sides is None else sides.to_numpy(),
-        **{
-            name: sets.select(column).to_series().to_numpy()
-            for name, column in (
-                ("load_kg", pl.col("load_kg").fill_null(0.0)),
-                ("reps", pl.col("reps").fill_null(1)),
-                ("rir", pl.col("rir").fill_null(float("nan"))),
-                ("rest_s", pl.col("rest_s").fill_null(float("nan"))),
-            )
-        },
+        load_kg=_filled(sets.get_column("load_kg"), 0.0),
+        reps=_filled(sets.get_column("reps"), 1),
+        rir=sets.get_column("rir").to_numpy(),
+        rest_s=sets.get_column("rest_s").to_numpy(),
     )
+
+
+def _filled(column: pl.Series, empty: float) -> np.ndarray:
+    """The numbers of a column, `empty` for nulls (which Polars gives to NumPy as NaN)."""
+    numbers = column.to_numpy()
+    return np.where(np.isnan(numbers), empty, numbers) if column.null_count() else numbers
 
 
 def role_columns(log: Log, logged: pl.Series) -> tuple[dict[str, Texts], pl.Series]:

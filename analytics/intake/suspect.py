@@ -30,7 +30,7 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
     if rows.is_empty():
         return pl.Series("suspect", [], dtype=pl.Boolean)
     moved, kg = rows.get_column("moved"), rows.get_column("load_kg")
-    load = kg.fill_null(float("nan")).to_numpy()
+    load = kg.to_numpy()
     plain = load > 0
     if moved.any():
         plain &= ~moved.to_numpy()
