@@ -7,12 +7,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analytics.intake.dates import read_moment
-from analytics.intake.dayline import read_day_line, tells_how_it_went
+from analytics.intake.dayline import opening_day, read_day_line, tells_how_it_went
 from analytics.intake.header import Heading, normal, read_headings
 from analytics.intake.numbers import tidy
 from analytics.intake.scheme import LOOKED_AT, with_scheme
 
 _LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
+_NUMBER = re.compile(r"[\d.,\s]+")
 _HEADING_FIELDS = ("date", "exercise", "athlete", "session", "note", "time")
 
 Record = tuple[int, Sequence[str | None]]
@@ -114,7 +115,7 @@ def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state
         and known.get(normal(found[1])) in _HEADING_FIELDS
     ):
         return _labelled(normal(found[1]), found[2], known, state)
-    if len(filled) <= 2 and read_moment(text).problem is None and not re.fullmatch(r"\d{1,5}", tidy(text)):
+    if len(filled) <= 2 and _is_day(filled, text):
         _new_day(text, state)
         return True
     if len(filled) <= 4 and (told := _dated(filled)):
@@ -122,18 +123,29 @@ def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state
         state.session = told[1]
         return True
     if len(filled) == 1 and filled[0][0] == 0:
+        if begun := opening_day(first):
+            _new_day(begun[0], state)
+            state.session = begun[1]
+            return True
         if tells_how_it_went(first):
             return True
-        if not re.fullmatch(r"[\d.,\s]+", first):
+        if not _NUMBER.fullmatch(first):
             state.pending.append(first)
             return True
     return False
 
 
+def _is_day(filled: list[tuple[int, str]], text: str) -> bool:
+    """Whether one or two cells are a day; ``17.5`` beside ``10`` is a load beside reps."""
+    if read_moment(text).problem is not None or re.fullmatch(r"\d{1,5}", tidy(text)):
+        return False
+    return len(filled) == 1 or not all(_NUMBER.fullmatch(tidy(cell)) for _, cell in filled)
+
+
 def _dated(filled: list[tuple[int, str]]) -> tuple[str, str | None] | None:
     """(day, other words) of a heading of one or several cells, none of them just a number."""
     cells = [cell for _, cell in filled]
-    if any(re.fullmatch(r"[\d.,\s]+", tidy(cell)) and read_moment(cell).problem for cell in cells):
+    if any(_NUMBER.fullmatch(tidy(cell)) and read_moment(cell).problem for cell in cells):
         return None
     return read_day_line(" - ".join(cells))
 

@@ -7,6 +7,7 @@ import re
 from analytics.intake.dates import read_moment
 from analytics.intake.memory import remembered
 from analytics.intake.plain import plain
+from analytics.intake.vocabulary import meanings
 
 _DAY = re.compile(
     r"(?<![\d.,/])(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}\s?[-/.]\s?\d{1,2}\s?[-/.]\s?(?:\d{4}|\d{2})"
@@ -24,6 +25,11 @@ _FELT = re.compile(
     r"|moe|sliep)\b.*"
     r"|.*\b\d{1,2} ?/ ?10"
 )
+_CLOCK = re.compile(
+    r"[T,\s]\s*(?:at |um |a las )?\d{1,2}[:h]\d{2}(?::\d{2})?(?:\s?(?:[ap]m|uhr|h)\b)?", re.IGNORECASE
+)
+_WEEKDAY = re.compile(r"\b([^\W\d_]{2,13})(?:-feira)?[.,]*\s*$")
+_WEEKDAYS = meanings("weekday")
 _EDGES = " \t,;:|()[]-–—=/"
 LONGEST = 80
 
@@ -32,32 +38,46 @@ LONGEST = 80
 def read_day_line(text: str | None) -> tuple[str, str | None] | None:
     """(the day as written, the other words) of a heading with one date in it; None where there is none.
 
-    Words with other digits than the date's may be a set, so at most one number of two digits may stand
-    there (``Day 1``).
+    A weekday before the date and a time of day behind it belong to the day.  Words with other digits than
+    the date's may be a set, so at most one number of two digits may stand there (``Day 1``).
     """
     if not text or len(text) > LONGEST:
         return None
     found = [day for day in _DAY.finditer(text) if read_moment(day[0]).problem is None]
     if len(found) != 1:
         return None
-    day = found[0]
-    before, after = text[: day.start()].strip(_EDGES), text[day.end() :].strip(_EDGES)
+    start, end = found[0].span()
+    if clock := _CLOCK.match(text, end):
+        end = clock.end()
+    if (weekday := _WEEKDAY.search(text[:start])) and plain(weekday[1]) in _WEEKDAYS:
+        start = weekday.start()
+    before, after = text[:start].strip(_EDGES), text[end:].strip(_EDGES)
     while link := _LINK.search(before):
         before = before[: link.start()].strip(_EDGES)
     words = " ".join(part for part in (before, after) if part)
     numbers = re.findall(r"\d+", words)
     if _DONE.search(words) or len(numbers) > 1 or any(len(number) > 2 for number in numbers):
         return None
-    return day[0], words or None
+    return text[start:end].strip(_EDGES), words or None
 
 
 def split_day(text: str) -> tuple[str, str] | None:
     """(the day, the rest) of a line that begins with a date and goes on with a word; else None."""
+    found = _begun(text)
+    return found if found and found[1][:1].isalpha() else None
+
+
+def opening_day(text: str) -> tuple[str, str] | None:
+    """(the day, the rest) of a line that begins with a date of a whole year, whatever follows; else None."""
+    found = _begun(text)
+    return found if found and re.search(r"\d{4}", found[0]) else None
+
+
+def _begun(text: str) -> tuple[str, str] | None:
     found = _DAY.match(text)
     if not found or read_moment(found[0]).problem is not None:
         return None
-    rest = text[found.end() :].lstrip(_EDGES)
-    return (found[0], rest) if rest[:1].isalpha() else None
+    return found[0], text[found.end() :].lstrip(_EDGES)
 
 
 def tells_how_it_went(text: str) -> bool:

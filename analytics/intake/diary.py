@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 
 from analytics.intake.dates import read_moment
-from analytics.intake.dayline import read_day_line, split_day, tells_how_it_went
+from analytics.intake.dayline import opening_day, read_day_line, split_day, tells_how_it_went
 from analytics.intake.item import UNIT
 from analytics.intake.loads import BODYWEIGHT_WORDS
 from analytics.intake.numbers import tidy
@@ -15,12 +15,13 @@ from analytics.intake.words import parse_role
 
 _BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
 _NAMED = re.compile(
-    rf"\s*([^\W\d_].{{1,60}}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*((?:w |(?:{_BODY})\b|[+-]?\d).*)", re.IGNORECASE
+    rf"\s*([^\W\d_].{{1,60}}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*((?:w |(?:{_BODY})(?:\b|(?=x\s?\d))|[+-]?\d).*)",
+    re.IGNORECASE,
 )
 _LABELLED = re.compile(r"\s*([^\W\d_][^:\d]{1,60}?)\s*:\s*(\S.*)")
 _LABEL = re.compile(r"(?:date|datum|fecha|data)\s*[:=]\s*", re.IGNORECASE)
 _BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)])\s+(?=[^\W\d_])")
-_STARTS = re.compile(rf"(?:w |(?:{_BODY})\b|[+-]?\d)")
+_STARTS = re.compile(rf"(?:w |(?:{_BODY})(?:\b|(?=x\s?\d))|[+-]?\d)")
 _PAIRED = re.compile(r"\d\s*(?:[a-z#]{0,3}\s*)?[x@]|[x@]\s*\d")
 _LOADED = re.compile(rf"\d\s*(?:{UNIT})\b")
 _COUNTED = re.compile(r"\d[\d.]*(?:[\s,/]+\d[\d.]*)+")
@@ -48,14 +49,26 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
             continue
         if (opened := split_day(text)) and _named(opened[1])[1]:
             (day, text), session, exercise = opened, None, None
+        if begun := opening_day(text):
+            day, session, exercise = begun[0], None, None
+            rows.append(
+                {"row": line, "date": day, "session": None, "exercise": None, "work": begun[1] or text}
+            )
+            continue
         name, work = _named(text)
+        if work is None and _PAIRED.search(tidy(text)):
+            rows.append({"row": line, "date": day, "session": session, "exercise": text[:60], "work": text})
         if work is None and len(text) <= 60:
             exercise = text
         elif work is not None:
             exercise = name or exercise
             read += reads_as_sets(work) and not _COUNTED.fullmatch(tidy(work))
             rows.append({"row": line, "date": day, "session": session, "exercise": exercise, "work": work})
-    return rows if read and read >= 0.5 * len(rows) and any(row["date"] for row in rows) else []
+    return (
+        rows
+        if read and read >= 0.5 * len(rows) and any(row["date"] and row["exercise"] for row in rows)
+        else []
+    )
 
 
 def _day(text: str) -> tuple[str, str | None] | None:

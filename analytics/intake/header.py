@@ -10,7 +10,7 @@ from analytics.intake.numbering import numbered_field
 from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.units import UNIT_WORDS, UNITS
-from analytics.intake.vocabulary import column_names, meanings
+from analytics.intake.vocabulary import column_names, meanings, spare_names
 
 FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins"))))
 """Every field name that `roster.toml` may list under ``[columns]``."""
@@ -21,6 +21,7 @@ _CAPITAL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
 SIDES = meanings("side_in_header")
 _FILLERS = frozenset(meanings("filler"))
 """Words of a column name that change nothing; target, planned and total are not among them."""
+_NUMBER = frozenset({"number", "nr", "no", "n", "nb", "num", "numero", "anzahl", "aantal", "#"})
 _LONGEST, _MOST_MEANINGS = 80, 100_000
 
 
@@ -161,7 +162,7 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
     short, trailing = (short, None) if short in known else _without_unit(short)
     if not short and unit in ("kg", "lb") and "load" in known.values():
         return Heading(column, cell, "load", unit)
-    if short != name and short in known:
+    if short != name and short in known and not _counts_other(name, known[short]):
         return Heading(column, cell, known[short], unit or trailing or _named_unit(short))
     words = name.split()
     sides = [SIDES[word] for word in words if word in SIDES]
@@ -173,6 +174,13 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
     if parted != cell and (heading := _meaning(column, parted, known)):
         return replace(heading, text=cell)
     return _said_twice(column, cell, known) or _shortened(column, cell, name, unit, known)
+
+
+def _counts_other(name: str, field: str) -> bool:
+    """Whether a name is that of a number which is no amount of its field, such as ``Exercise no``."""
+    return name in spare_names() or (
+        field in ("exercise", "date", "athlete") and bool(_NUMBER & set(name.split()))
+    )
 
 
 def _said_twice(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:

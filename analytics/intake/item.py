@@ -157,6 +157,8 @@ def _sets_at(sets: str, reps: str, load: str, decimal: str, reading: str) -> lis
     """``3x8@80kg`` is sets x reps at a load; ``100x5 @8`` is load x reps at an RPE."""
     marked = not re.fullmatch(r"[+-]?" + NUMBER, load)
     if not marked and _rpe(load):
+        if reading == "loads":
+            return _spread(int(sets), reps, parse_load(load, decimal))
         if reading == "sets":
             pieces = _spread(int(sets), reps, None)
             return pieces if isinstance(pieces, str) else _rated(pieces, load)

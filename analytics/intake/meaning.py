@@ -9,6 +9,7 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.errors import BadExport
+from analytics.intake.durations import with_durations
 from analytics.intake.header import SIDES, Heading, bare_name, normal
 from analytics.intake.lookup import Texts
 from analytics.intake.marks import set_number
@@ -34,7 +35,7 @@ Columns = dict[int, Texts]
 
 def settled(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     """The headings of rows without numbered columns, with the field that their cells show."""
-    found = _with_ticks(_with_duration(headings, columns), columns)
+    found = _with_ticks(with_durations(headings, columns), columns)
     found = _with_kinds(_with_labels(found, columns), columns)
     return _with_ranges(_with_counts(found, columns), columns)
 
@@ -61,18 +62,6 @@ def with_equipment(headings: Sequence[Heading], columns: Columns) -> None:
 def _with_tool(name: str | None, tool: str | None) -> str | None:
     known = name is None or tool is None or set(normal(tool).split()) <= set(normal(name).split())
     return name if known else f"{tool} {name}"
-
-
-def _with_duration(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
-    """A time column that is filled where reps are not is time under load, no time of day."""
-    by = {h.field: columns[h.column].ids for h in headings if h.set_number is None}
-    if "time" not in by or "seconds" in by:
-        return list(headings)
-    timed = by["time"] > 0
-    both = int((timed & (by["reps"] > 0)).sum()) if "reps" in by else 0
-    if not timed.any() or both > 0.1 * int(timed.sum()):
-        return list(headings)
-    return [replace(h, field="seconds") if h.field == "time" else h for h in headings]
 
 
 def _with_ticks(headings: list[Heading], columns: Columns) -> list[Heading]:
@@ -163,14 +152,15 @@ def _with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
     if not numbers or any(number is None for number in numbers) or max(n or 0 for n in numbers) < 2:
         return headings
     read = {name: columns[by[name].column] for name in ("date", "exercise", "set_number")}
-    if any(_runs(read, rows) for rows in (_LOOKED_AT, len(read["date"].ids))):
+    times = all("x" in tidy(text) for text in columns[told.column].written)
+    if not times and any(_runs(read, rows) for rows in (_LOOKED_AT, len(read["date"].ids))):
         return headings
     return [replace(h, field="sets") if h is told else h for h in headings]
 
 
 def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
-    """Whether sets are numbered in the first rows: 1 and other numbers of one exercise and day, or 1, 2, 3
-    down the rows."""
+    """Whether sets are numbered in the first rows: for more exercises of a day than not a 1 and a 2, or 1, 2,
+    3 down the rows.  One row with a 1 speaks for neither."""
     count = columns["set_number"].spread(set_number, pl.Int64()).head(rows)
     frame = pl.DataFrame(
         [
@@ -180,10 +170,13 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
         + [count.alias("n")]
     ).drop_nulls("n")
     days = frame.group_by("date", "exercise").agg(
-        (pl.col("n") == 1).any().alias("first"), pl.len().alias("rows")
+        ((pl.col("n") == 1).any() & (pl.col("n") == 2).any()).alias("numbered"),
+        ((pl.col("n").max() > 1) | (pl.len() > 1)).alias("many"),
     )
+    numbered = int(days.get_column("numbered").sum())
+    otherwise = days.filter("many", ~pl.col("numbered")).height
     steps = (frame.get_column("n").diff() == 1).sum()
-    return bool(days.filter("first", pl.col("rows") > 1).height) or steps > 0.5 * frame.height
+    return numbered > otherwise or steps > 0.5 * frame.height
 
 
 def nothing_missing(

@@ -13,7 +13,12 @@ from analytics.intake.lookup import Texts
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.vocabulary import meanings
 
-_READ_AS = {"sets": "counts sets", "superset": "labels supersets", "ticked": "ticks sets off"}
+_READ_AS = {
+    "sets": "counts sets",
+    "superset": "labels supersets",
+    "ticked": "ticks sets off",
+    "length": "is how long the workout took",
+}
 _DONE = frozenset(meanings("done"))
 _CURE = "Rename the one that was not done, such as Target or Bodyweight"
 

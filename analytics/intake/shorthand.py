@@ -42,6 +42,8 @@ _BOTH_SIDES = re.compile(
 _BARE_PAIR = re.compile(
     rf"(?:^|[\s;,>|:(/])(\d+(?:[.,]\d+)?)\s?x\s?\d{{1,3}}(?!\d|[.,]\d|\s?x|\s*(?:{UNIT})(?![a-z])|\s+\d+(?![\dx]|\s?x))"
 )
+_AT = re.compile(r"\dx\s?\d{1,3}\s?@\s?(\d+(?:[.,]\d+)?)")
+_HIGHEST_RPE = 10
 _BARE = re.compile(r"\d+(?:[\s,;/]+\d+)*")
 _GLUED = re.compile(rf"(?:{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:\s+|$)){{2,}}")
 
@@ -113,17 +115,22 @@ def reads_as_sets(text: str | None) -> bool:
 def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
     """What a bare ``axb`` means in this file, decided by all its cells at once.
 
-    Sets x reps where the load stands in a column of its own, or where no first number is above 12; else
-    load x reps.
+    ``sets``: sets x reps, where the load stands in a column of its own; else ``load``, where a first number
+    is above 12; else sets x reps too, ``loads`` where some number behind an @ is too high for an RPE, and
+    ``open`` where ``3x8@8`` may be either.
     """
     if load_elsewhere:
         return "sets"
+    cells = list(cells)
     firsts = [
         float(found[1].replace(",", "."))
         for cell in cells
         for found in _BARE_PAIR.finditer(tidy(cell)[:LONGEST])
     ]
-    return "load" if any(first > 12 or first != int(first) for first in firsts) else "sets"
+    if any(first > 12 or first != int(first) for first in firsts):
+        return "load"
+    behind = [float(n.replace(",", ".")) for cell in cells for n in _AT.findall(tidy(cell)[:LONGEST])]
+    return "loads" if any(number > _HIGHEST_RPE for number in behind) else "open"
 
 
 def _spoken(words: str) -> str:

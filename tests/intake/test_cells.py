@@ -202,7 +202,8 @@ def test_decimal_comma_is_no_list():
 
 
 def test_bare_pairs_are_decided_by_the_whole_column():
-    assert reading_of(["3x8", "5x5"], load_elsewhere=False) == "sets"
+    assert reading_of(["3x8", "5x5"], load_elsewhere=False) == "open"
+    assert reading_of(["3x8@8", "5x5@40"], load_elsewhere=False) == "loads"
     assert reading_of(["3x8", "60x12"], load_elsewhere=False) == "load"
     assert reading_of(["3x8", "60x12"], load_elsewhere=True) == "sets"
 
