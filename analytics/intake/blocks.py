@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analytics.intake.dates import read_moment
-from analytics.intake.dayline import opening_day, read_day_line, tells_how_it_went
+from analytics.intake.dayline import names_other_day, opening_day, read_day_line, tells_how_it_went
 from analytics.intake.header import Heading, normal, read_headings
 from analytics.intake.numbers import tidy
 from analytics.intake.scheme import LOOKED_AT, with_scheme
+from analytics.intake.vocabulary import spare_names
 
 _LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
 _NUMBER = re.compile(r"[\d.,\s]+")
@@ -97,6 +98,10 @@ def _header(
     names = {h.field for h in headings}
     filled = sum(1 for cell in record if cell and cell.strip())
     done = names & {"load", "added", "reps", "seconds", "work"}
+    columns = {h.column for h in headings}
+    others = [cell.strip() for i, cell in enumerate(record) if cell and i not in columns]
+    if any(cell[:1].isdigit() and normal(cell) not in spare_names() for cell in others):
+        return None
     enough = len(names) >= 2 or (again and filled == 1)
     return headings if done and enough and len(headings) >= 0.5 * filled else None
 
@@ -123,6 +128,9 @@ def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state
         state.session = told[1]
         return True
     if len(filled) == 1 and filled[0][0] == 0:
+        if names_other_day(first, state.day):
+            _new_day(first, state)
+            return True
         if begun := opening_day(first):
             _new_day(begun[0], state)
             state.session = begun[1]
@@ -139,7 +147,8 @@ def _is_day(filled: list[tuple[int, str]], text: str) -> bool:
     """Whether one or two cells are a day; ``17.5`` beside ``10`` is a load beside reps."""
     if read_moment(text).problem is not None or re.fullmatch(r"\d{1,5}", tidy(text)):
         return False
-    return len(filled) == 1 or not all(_NUMBER.fullmatch(tidy(cell)) for _, cell in filled)
+    numbers = [cell for _, cell in filled if _NUMBER.fullmatch(tidy(cell))]
+    return len(filled) == 1 or all(re.fullmatch(r"\d{4}", number) for number in numbers)
 
 
 def _dated(filled: list[tuple[int, str]]) -> tuple[str, str | None] | None:

@@ -22,7 +22,8 @@ _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 _BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 _ISO_WEEK = re.compile(r"(\d{4})-?w(\d{2})-?([1-7])")
 _YEAR_FIRST = re.compile(r"(\d{4})[/.\- ](\d{1,2})[/.\- ](\d{1,2})\.?")
-_NUMERIC = re.compile(r"(\d{1,2})\s?[/.\- ]\s?(\d{1,2})\s?[/.\- ]\s?(\d{4}|\d{2})")
+# Signs may differ before a year of four digits only: 8.5/10 is an effort.
+_NUMERIC = re.compile(r"(\d{1,2})\s?([/.\- ])\s?(\d{1,2})\s?(?:\2|[/.\-](?=\s?\d{4}))\s?(\d{4}|\d{2})")
 _DAY_MONTH = re.compile(
     r"(\d{1,2})(?:st|nd|rd|th|er|º|°|o|\.)?[\s\-/]*(?:de |d'|of )?\s*([a-z]+)\.?"
     r"[\s\-/,]*(?:de |del |of )?\s*'?(\d{4}|\d{2})"
@@ -96,9 +97,8 @@ def read_moment(text: str | None) -> Moment:
         except ValueError:
             return Moment(problem="is not a day of the calendar")
     if found := _NUMERIC.fullmatch(words):
-        return _ordered(
-            int(found[1]), int(found[2]), found[3], len(found[1]) == 2 and "." not in words, minutes
-        )
+        year_first = len(found[1]) == 2 and "." not in words
+        return _ordered(int(found[1]), int(found[3]), found[4], year_first, minutes)
     if found := _SERIAL.fullmatch(words):
         day = _EPOCH + timedelta(days=int(found[1]))
         if FIRST_YEAR <= day.year <= LAST_YEAR:

@@ -6,11 +6,12 @@ import re
 
 from analytics.intake.dates import read_moment
 from analytics.intake.memory import remembered
+from analytics.intake.numbers import tidy
 from analytics.intake.plain import plain
 from analytics.intake.vocabulary import meanings
 
 _DAY = re.compile(
-    r"(?<![\d.,/])(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}\s?[-/.]\s?\d{1,2}\s?[-/.]\s?(?:\d{4}|\d{2})"
+    r"(?<![\d.,/])(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}\s?([-/.])\s?\d{1,2}\s?\1\s?(?:\d{4}|\d{2})"
     r"|\d{1,2}(?:st|nd|rd|th|er|º|\.)?\s(?:de\s)?[^\W\d_]{3,10}\.?,?\s(?:de\s|del\s)?\d{4}"
     r"|[^\W\d_]{3,10}\.?\s\d{1,2}(?:st|nd|rd|th)?,?\s\d{4})(?![\d/]|[.,]\d)",
     re.IGNORECASE,
@@ -23,13 +24,22 @@ _FELT = re.compile(
     r"(?:i |me |ik |ich )?(?:felt|feel|feeling|slept|was|were|too|very|tired|fuhlte|gefuhlt|war|mude"
     r"|schlecht|zu|sehr|senti|sento|dormi|cansad[oa]|muy|muito|troppo|trop|j ai|fatigue|stanc[oa]|voelde"
     r"|moe|sliep)\b.*"
-    r"|.*\b\d{1,2} ?/ ?10"
+    r"|.*(?<![\d/.\-])\d{1,2} ?/ ?10"
 )
 _CLOCK = re.compile(
     r"[T,\s]\s*(?:at |um |a las )?\d{1,2}[:h]\d{2}(?::\d{2})?(?:\s?(?:[ap]m|uhr|h)\b)?", re.IGNORECASE
 )
 _WEEKDAY = re.compile(r"\b([^\W\d_]{2,13})(?:-feira)?[.,]*\s*$")
 _WEEKDAYS = meanings("weekday")
+_MONTHS = frozenset(word for word in meanings("month") if len(word) > 2 and word != "set")
+_YEARLESS = re.compile(
+    r"(?:(?P<weekday>[^\W\d_]{2,13})[.,]*\s+)?"
+    r"(?:(?:0?[1-9]|[12]\d|3[01])(?:\s?/\s?|\s)(?:0?[1-9]|[12]\d|3[01])\.?"
+    r"|\d{1,2}(?:st|nd|rd|th|er|º|\.)?\s(?:de\s)?(?P<month>[^\W\d_]{3,10})\.?"
+    r"|(?P<before>[^\W\d_]{3,10})\.?\s\d{1,2}(?:st|nd|rd|th)?)"
+    r"(?P<more>\s?[,:–-]?\s[^\d]*)?"
+)
+_SIGNED, _DECIMAL = re.compile(r"\d\s?[./]\s?\d"), re.compile(r"\d+\.\d+")
 _EDGES = " \t,;:|()[]-–—=/"
 LONGEST = 80
 
@@ -78,6 +88,32 @@ def _begun(text: str) -> tuple[str, str] | None:
     if not found or read_moment(found[0]).problem is not None:
         return None
     return found[0], text[found.end() :].lstrip(_EDGES)
+
+
+def names_other_day(text: str, day: str | None) -> bool:
+    """Whether a line names a day whose year or date it does not tell: ``Fri 6/3``, ``8 March``, or a weekday
+    alone that is not the one of `day`, the day above.
+    """
+    words = plain(tidy(text)).strip(_EDGES + ".")
+    if words in _WEEKDAYS:
+        return len(words) > 2 and not _falls_on(day, int(_WEEKDAYS[words]))
+    found = _YEARLESS.fullmatch(words)
+    if not found:
+        return False
+    weekday, month = found["weekday"], found["month"] or found["before"]
+    if weekday and weekday not in _WEEKDAYS:
+        return False
+    if month:
+        return month in _MONTHS
+    return bool(_SIGNED.search(text)) and bool(
+        weekday or (not found["more"] and not _DECIMAL.fullmatch(text))
+    )
+
+
+def _falls_on(day: str | None, weekday: int) -> bool:
+    moment = read_moment(day)
+    days = [moment.fixed, *moment.by_order.values()]
+    return any(one is not None and one.isoweekday() == weekday for one in days)
 
 
 def tells_how_it_went(text: str) -> bool:

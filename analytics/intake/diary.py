@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 
 from analytics.intake.dates import read_moment
-from analytics.intake.dayline import opening_day, read_day_line, split_day, tells_how_it_went
+from analytics.intake.dayline import names_other_day, opening_day, read_day_line, split_day, tells_how_it_went
 from analytics.intake.item import UNIT
 from analytics.intake.loads import BODYWEIGHT_WORDS
 from analytics.intake.numbers import tidy
@@ -40,15 +40,22 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
     exercise: str | None = None
     rows: list[dict[str, object]] = []
     read = 0
+    apart = True
     for line, text in lines:
         text = _BULLET.sub("", text.strip(" ;,|\t"))
-        if not text or is_remark(text) or tells_how_it_went(text):
+        begins, apart = apart, not text
+        if not text or is_remark(text):
             continue
         if (told := _day(_LABEL.sub("", text))) is not None:
             (day, session), exercise = told, None
             continue
+        if tells_how_it_went(text):
+            continue
         if (opened := split_day(text)) and _named(opened[1])[1]:
             (day, text), session, exercise = opened, None, None
+        if (begins or any(c.isalpha() for c in text)) and names_other_day(text, day):
+            day, session, exercise = text, None, None
+            continue
         if begun := opening_day(text):
             day, session, exercise = begun[0], None, None
             rows.append(

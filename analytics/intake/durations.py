@@ -30,13 +30,13 @@ def with_durations(headings: Sequence[Heading], columns: Columns) -> list[Headin
     A column ``Duration`` beside reps that says the same on all rows of a day, or more than ten minutes a
     set, is how long the workout took.
     """
-    by = {h.field: h for h in headings if h.set_number is None}
+    by = {h.field: h for h in headings if h.set_number is None and len(columns[h.column].texts) > 1}
     reps = _filled(columns[by["reps"].column]) if "reps" in by else None
     found = list(headings)
     clock = by.get("time")
     if clock and "seconds" not in by and _holds(clock, columns[clock.column], reps):
         by["seconds"] = held = replace(clock, field="seconds")
-        found = [held if h is clock else h for h in found]
+        found = [held if h is clock else h for h in found if h.field != "seconds"]
     said = by.get("seconds")
     if said and reps is not None and _is_length(said, by, columns, reps):
         found = [replace(h, field=LENGTH) if h is said else h for h in found]

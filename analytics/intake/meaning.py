@@ -25,6 +25,8 @@ _PLANNED = frozenset(meanings("planned"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
 _LOOKED_AT = 1000
+_MOST_TICKS = 0.9
+"""A column ticks sets off though a line below the table stands in it too."""
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _COUNT = re.compile(r"x?\s?(\d{1,2})\s?(?:x|sets?|satz|satze|sätze|saetze|series?|séries?)?\.?")
 _RANGE = re.compile(r"(?:sets?|satz|satze|sätze|series?)?\s?(\d{1,2})\s?(?:-|to|bis|a|à|tot)\s?(\d{1,2})")
@@ -76,7 +78,8 @@ def _ticked_or_work(heading: Heading, columns: Columns) -> str:
     if heading.field not in ("ticked", "work"):
         return heading.field
     column = columns[heading.column]
-    if column.written and all(parse_answer(text) is not None for text in column.written):
+    answers = column.where(lambda text: parse_answer(text) is not None)
+    if answers is not None and int(answers.sum()) > _MOST_TICKS * int((column.ids > 0).sum()):
         return "ticked"
     if _holds_work(column):
         return "work"
@@ -159,8 +162,8 @@ def _with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
 
 
 def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
-    """Whether sets are numbered in the first rows: for more exercises of a day than not a 1 and a 2, or 1, 2,
-    3 down the rows.  One row with a 1 speaks for neither."""
+    """Whether sets are numbered in the first rows: 1, 2, 3 down the rows, or without a gap from 1 on for most
+    exercises of a day that have a higher number."""
     count = columns["set_number"].spread(set_number, pl.Int64()).head(rows)
     frame = pl.DataFrame(
         [
@@ -170,13 +173,12 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
         + [count.alias("n")]
     ).drop_nulls("n")
     days = frame.group_by("date", "exercise").agg(
-        ((pl.col("n") == 1).any() & (pl.col("n") == 2).any()).alias("numbered"),
-        ((pl.col("n").max() > 1) | (pl.len() > 1)).alias("many"),
+        pl.col("n").max().alias("most"), (pl.col("n").n_unique() == pl.col("n").max()).alias("whole")
     )
-    numbered = int(days.get_column("numbered").sum())
-    otherwise = days.filter("many", ~pl.col("numbered")).height
+    several = days.filter(pl.col("most") > 1).get_column("whole")
+    numbered = int(several.sum())
     steps = (frame.get_column("n").diff() == 1).sum()
-    return numbered > otherwise or steps > 0.5 * frame.height
+    return 2 * numbered > several.len() or steps > 0.5 * frame.height
 
 
 def nothing_missing(

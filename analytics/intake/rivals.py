@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.dates import read_moment
+from analytics.intake.dates import read_minutes, read_moment
 from analytics.intake.header import Heading, normal
 from analytics.intake.lookup import Texts
 from analytics.intake.numbers import parse_number, tidy
@@ -61,6 +61,8 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
         return rival if _days(other) > _days(one) else mine
     if mine.field == "exercise":
         return rival if len(other.texts) > len(one.texts) else mine
+    if mine.field == "time":
+        return rival if _clocks(other) < min(0.5, _clocks(one)) else mine
     if mine.field not in ("load", "reps"):
         return mine
     done = [bool(_DONE & set(normal(h.text).split())) for h in (mine, rival)]
@@ -78,6 +80,12 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
 def _days(column: Texts) -> int:
     """How many rows hold a date."""
     return int(column.spread(lambda text: read_moment(text).problem is None, pl.Boolean(), False).sum())
+
+
+def _clocks(column: Texts) -> float:
+    """The share of the texts that are times of day; of a column without a text all."""
+    times = [read_minutes(text) is not None for text in column.written]
+    return sum(times) / len(times) if times else 1.0
 
 
 def _differ(one: Texts, other: Texts) -> bool:
