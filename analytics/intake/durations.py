@@ -71,6 +71,6 @@ def _is_length(heading: Heading, by: dict[str, Heading], columns: Columns, reps:
 
 
 def _filled(column: Texts) -> pl.Series:
-    """Rows whose cell says something other than nought."""
-    filled = column.where(lambda text: bool(text.strip("0:., smin")))
+    """Rows whose cell holds a number other than nought (a repeated header holds none)."""
+    filled = column.where(lambda text: any(c.isdigit() and c != "0" for c in text))
     return pl.Series([False]).new_from_index(0, len(column.ids)) if filled is None else filled

@@ -154,7 +154,7 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
             return Heading(column, cell, known[name], unit or _named_unit(name))
     name, trailing = _without_unit(bare)
     unit = unit or trailing
-    if name in known:
+    if name in known and not _counts_other(bare, known[name]):
         return Heading(column, cell, known[name], unit)
     if told := numbered_field(name, unit, known):
         return Heading(column, cell, *told[:2], set_number=told[2])

@@ -27,6 +27,7 @@ _UNREAD = "kind"
 _LOOKED_AT = 1000
 _MOST_TICKS = 0.9
 """A column ticks sets off though a line below the table stands in it too."""
+_MUSCLE = re.compile(r"(?!super|giant|circuit|paar|pair)[^\W\d]{4,}(?:\W+[^\W\d]+)*")
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _COUNT = re.compile(r"x?\s?(\d{1,2})\s?(?:x|sets?|satz|satze|sätze|saetze|series?|séries?)?\.?")
 _RANGE = re.compile(r"(?:sets?|satz|satze|sätze|series?)?\s?(\d{1,2})\s?(?:-|to|bis|a|à|tot)\s?(\d{1,2})")
@@ -101,15 +102,19 @@ def _labels(heading: Heading, columns: Columns) -> bool:
 
 
 def _with_kinds(headings: list[Heading], columns: Columns) -> list[Heading]:
-    """A column ``Type`` with few words for roles says more: beside ``Chest``, ``Back`` is a muscle."""
+    """A column ``Type`` with few words for roles says more: ``Back`` is a muscle where no other role stands.
+    A column ``Group`` of long words, such as ``Legs``, labels no supersets."""
     return [replace(h, field=_UNREAD) if _kinds(h, columns) else h for h in headings]
 
 
 def _kinds(heading: Heading, columns: Columns) -> bool:
+    texts = columns[heading.column].written
+    if heading.field == "superset":
+        return bool(texts) and all(_MUSCLE.fullmatch(tidy(text)) for text in texts)
     if heading.field != "role":
         return False
-    problems = [parse_role(text)[2] for text in columns[heading.column].written]
-    return 0 < sum(problem is None for problem in problems) < 0.5 * len(problems)
+    roles = sum(parse_role(text)[2] is None and tidy(text) != "back" for text in texts)
+    return roles < 0.5 * len(texts) and (roles > 0 or any(tidy(text) == "back" for text in texts))
 
 
 def _with_ranges(headings: list[Heading], columns: Columns) -> list[Heading]:
@@ -154,7 +159,8 @@ def _with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
     numbers = [set_number(text) for text in columns[told.column].written]
     if not numbers or any(number is None for number in numbers) or max(n or 0 for n in numbers) < 2:
         return headings
-    read = {name: columns[by[name].column] for name in ("date", "exercise", "set_number")}
+    names = ("date", "exercise", "side", "set_number")
+    read = {name: columns[by[name].column] for name in names if name in by}
     times = all("x" in tidy(text) for text in columns[told.column].written)
     if not times and any(_runs(read, rows) for rows in (_LOOKED_AT, len(read["date"].ids))):
         return headings
@@ -162,23 +168,28 @@ def _with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
 
 
 def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
-    """Whether sets are numbered in the first rows: 1, 2, 3 down the rows, or without a gap from 1 on for most
-    exercises of a day that have a higher number."""
+    """Whether sets are numbered in the first rows: 1, 2, 3 down the rows, or from 1 on, up to twice (warm-ups
+    and the others), for most exercises of a day that have a higher number or many rows.
+    """
     count = columns["set_number"].spread(set_number, pl.Int64()).head(rows)
+    key = [name for name in columns if name != "set_number"]
     frame = pl.DataFrame(
-        [
-            columns[name].ids.head(rows).replace(0, None).forward_fill().alias(name)
-            for name in ("date", "exercise")
-        ]
+        [columns[name].ids.head(rows).replace(0, None).forward_fill().alias(name) for name in key]
         + [count.alias("n")]
     ).drop_nulls("n")
-    days = frame.group_by("date", "exercise").agg(
-        pl.col("n").max().alias("most"), (pl.col("n").n_unique() == pl.col("n").max()).alias("whole")
+    number = pl.col("n")
+    upward = (number.diff() != 1).fill_null(True)
+    downward = (number.diff().shift(-1) != -1).fill_null(True)  # as upward, from the last row on
+    days = frame.group_by(key, maintain_order=True).agg(
+        (number.max() > 1).or_(pl.len() > 2).alias("told"),
+        *(
+            (((number == 1) | ~begins).all() & (begins.sum() <= 2)).alias(name)
+            for name, begins in (("up", upward), ("down", downward))
+        ),
     )
-    several = days.filter(pl.col("most") > 1).get_column("whole")
-    numbered = int(several.sum())
+    told = days.filter("told").select(pl.col("up") | pl.col("down")).to_series()
     steps = (frame.get_column("n").diff() == 1).sum()
-    return 2 * numbered > several.len() or steps > 0.5 * frame.height
+    return 2 * int(told.sum()) > told.len() or steps > 0.5 * frame.height
 
 
 def nothing_missing(

@@ -20,6 +20,8 @@ _READ_AS = {
     "length": "is how long the workout took",
 }
 _DONE = frozenset(meanings("done"))
+_EXERCISE = ("exerci", "exercice", "ubung", "uebung", "ejercicio", "esercizi", "oefening")
+"""Where ``Movement`` or ``Lift`` stands beside ``Exercise``, it may be the pattern or the family."""
 _CURE = "Rename the one that was not done, such as Target or Bodyweight"
 
 Columns = dict[int, Texts]
@@ -60,7 +62,8 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
     if mine.field == "date":
         return rival if _days(other) > _days(one) else mine
     if mine.field == "exercise":
-        return rival if len(other.texts) > len(one.texts) else mine
+        named = [normal(h.text).startswith(_EXERCISE) for h in (mine, rival)]
+        return rival if (len(other.texts), named[1]) > (len(one.texts), named[0]) else mine
     if mine.field == "time":
         return rival if _clocks(other) < min(0.5, _clocks(one)) else mine
     if mine.field not in ("load", "reps"):
