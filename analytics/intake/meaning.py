@@ -9,28 +9,23 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.errors import BadExport
+from analytics.intake.counts import with_counts, with_ranges
 from analytics.intake.durations import with_durations
 from analytics.intake.header import SIDES, Heading, bare_name, normal
 from analytics.intake.lookup import Texts
-from analytics.intake.marks import set_number
 from analytics.intake.numbers import parse_number, tidy
 from analytics.intake.units import UNIT_WORDS
 from analytics.intake.vocabulary import meanings, spare_names
 from analytics.intake.words import parse_answer, parse_role
 
-_EITHER = ("set", "satz", "serie", "s")
-"""Names of a column that numbers the sets, or counts them: in Italian one word is both."""
 _EQUIPMENT = frozenset(meanings("equipment"))
 _PLANNED = frozenset(meanings("planned"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
-_LOOKED_AT = 1000
 _MOST_TICKS = 0.9
 """A column ticks sets off though a line below the table stands in it too."""
 _MUSCLE = re.compile(r"(?!super|giant|circuit|paar|pair)[^\W\d]{4,}(?:\W+[^\W\d]+)*")
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
-_COUNT = re.compile(r"x?\s?(\d{1,2})\s?(?:x|sets?|satz|satze|sätze|saetze|series?|séries?)?\.?")
-_RANGE = re.compile(r"(?:sets?|satz|satze|sätze|series?)?\s?(\d{1,2})\s?(?:-|to|bis|a|à|tot)\s?(\d{1,2})")
 _CURE = 'Name it so in its header, such as "{}", or list its header in roster.toml under [columns]'
 
 Columns = dict[int, Texts]
@@ -38,9 +33,17 @@ Columns = dict[int, Texts]
 
 def settled(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     """The headings of rows without numbered columns, with the field that their cells show."""
-    found = _with_ticks(with_durations(headings, columns), columns)
-    found = _with_kinds(_with_labels(found, columns), columns)
-    return _with_ranges(_with_counts(found, columns), columns)
+    asked = {h.column: _without(h.text.strip(), columns[h.column]) for h in headings}
+    found = _with_ticks(with_durations(headings, asked), asked)
+    found = _with_kinds(_with_labels(found, asked), asked)
+    return with_ranges(with_counts(found, asked), columns)
+
+
+def _without(name: str, column: Texts) -> Texts:
+    """A column whose repeated header says nothing."""
+    if name not in column.texts:
+        return column
+    return Texts(column.ids, tuple(None if text == name else text for text in column.texts))
 
 
 def with_equipment(headings: Sequence[Heading], columns: Columns) -> None:
@@ -79,8 +82,8 @@ def _ticked_or_work(heading: Heading, columns: Columns) -> str:
     if heading.field not in ("ticked", "work"):
         return heading.field
     column = columns[heading.column]
-    answers = column.where(lambda text: parse_answer(text) is not None)
-    if answers is not None and int(answers.sum()) > _MOST_TICKS * int((column.ids > 0).sum()):
+    answers, filled = column.where(lambda text: parse_answer(text) is not None), column.where(bool)
+    if answers is not None and filled is not None and int(answers.sum()) > _MOST_TICKS * int(filled.sum()):
         return "ticked"
     if _holds_work(column):
         return "work"
@@ -115,81 +118,6 @@ def _kinds(heading: Heading, columns: Columns) -> bool:
         return False
     roles = sum(parse_role(text)[2] is None and tidy(text) != "back" for text in texts)
     return roles < 0.5 * len(texts) and (roles > 0 or any(tidy(text) == "back" for text in texts))
-
-
-def _with_ranges(headings: list[Heading], columns: Columns) -> list[Heading]:
-    """Set numbers such as ``2-4`` say how many sets a row stands for, as ``3 sets`` and ``x3`` do."""
-    by = {h.field: h for h in headings}
-    counted = by.get("sets")
-    told = counted or by.get("set_number")
-    if told is None:
-        return headings
-    texts = columns[told.column]
-    read = {text: _count(text) if counted else _range(text) for text in texts.written}
-    if not any(read.values()):
-        return headings
-    plain = (None if text is None else read[text] or (text if counted else "1") for text in texts.texts)
-    columns[told.column] = Texts(texts.ids, tuple(plain))
-    return [replace(h, field="sets") if h is told else h for h in headings]
-
-
-def _count(text: str) -> str | None:
-    """The digits of a count of sets with a word or a sign; None where the text is no such count."""
-    found = _COUNT.fullmatch(tidy(text))
-    return found[1] if found else None
-
-
-def _range(text: str) -> str | None:
-    """How many sets ``2-4`` are; None where the text is no such range from a lower to a higher number."""
-    found = _RANGE.fullmatch(tidy(text))
-    return str(int(found[2]) - int(found[1]) + 1) if found and int(found[1]) < int(found[2]) else None
-
-
-def _with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
-    """A column ``Serie`` counts the sets if no exercise has, on one day, a first set and others."""
-    by = {h.field: h for h in headings}
-    told = by.get("set_number")
-    if (
-        told is None
-        or "sets" in by
-        or bare_name(told.text) not in _EITHER
-        or not {"date", "exercise"} <= by.keys()
-    ):
-        return headings
-    numbers = [set_number(text) for text in columns[told.column].written]
-    if not numbers or any(number is None for number in numbers) or max(n or 0 for n in numbers) < 2:
-        return headings
-    names = ("date", "exercise", "side", "set_number")
-    read = {name: columns[by[name].column] for name in names if name in by}
-    times = all("x" in tidy(text) for text in columns[told.column].written)
-    if not times and any(_runs(read, rows) for rows in (_LOOKED_AT, len(read["date"].ids))):
-        return headings
-    return [replace(h, field="sets") if h is told else h for h in headings]
-
-
-def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
-    """Whether sets are numbered in the first rows: 1, 2, 3 down the rows, or from 1 on, up to twice (warm-ups
-    and the others), for most exercises of a day that have a higher number or many rows.
-    """
-    count = columns["set_number"].spread(set_number, pl.Int64()).head(rows)
-    key = [name for name in columns if name != "set_number"]
-    frame = pl.DataFrame(
-        [columns[name].ids.head(rows).replace(0, None).forward_fill().alias(name) for name in key]
-        + [count.alias("n")]
-    ).drop_nulls("n")
-    number = pl.col("n")
-    upward = (number.diff() != 1).fill_null(True)
-    downward = (number.diff().shift(-1) != -1).fill_null(True)  # as upward, from the last row on
-    days = frame.group_by(key, maintain_order=True).agg(
-        (number.max() > 1).or_(pl.len() > 2).alias("told"),
-        *(
-            (((number == 1) | ~begins).all() & (begins.sum() <= 2)).alias(name)
-            for name, begins in (("up", upward), ("down", downward))
-        ),
-    )
-    told = days.filter("told").select(pl.col("up") | pl.col("down")).to_series()
-    steps = (frame.get_column("n").diff() == 1).sum()
-    return 2 * int(told.sum()) > told.len() or steps > 0.5 * frame.height
 
 
 def nothing_missing(
