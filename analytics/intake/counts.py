@@ -87,11 +87,12 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
     downward = (number.diff().shift(-1) != -1).fill_null(True)  # as upward, from the last row on
     days = frame.group_by(key, maintain_order=True).agg(
         (number.max() > 1).or_(pl.len() > 2).alias("told"),
+        ((number.n_unique() == pl.len()) & (number.max() == pl.len()) & (number.min() == 1)).alias("each"),
         *(
             (((number == 1) | ~begins).all() & (begins.sum() <= 2)).alias(name)
             for name, begins in (("up", upward), ("down", downward))
         ),
     )
-    told = days.filter("told").select(pl.col("up") | pl.col("down")).to_series()
+    told = days.filter("told").select(pl.any_horizontal("up", "down", "each")).to_series()
     steps = (frame.get_column("n").diff() == 1).sum()
     return 2 * int(told.sum()) > told.len() or steps > 0.5 * frame.height

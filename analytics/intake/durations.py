@@ -60,14 +60,19 @@ def _is_length(heading: Heading, by: dict[str, Heading], columns: Columns, reps:
     seconds = times.spread(lambda text: parse_seconds(text, heading.unit or "s")[0], pl.Float64())
     if bool((seconds.filter(timed) > _LONGEST_SET_S).all()):
         return True
-    if "date" not in by:
+    if not {"date", "exercise"} <= by.keys():
         return False
-    day = columns[by["date"].column].ids.replace(0, None).forward_fill().alias("day")
-    told = pl.DataFrame([day, times.ids.alias("text")]).filter(timed).group_by("day")
-    days = told.agg(pl.col("text").n_unique().alias("texts"), pl.len().alias("rows"))
+    day, lift = (
+        columns[by[name].column].ids.replace(0, None).forward_fill() for name in ("date", "exercise")
+    )
+    told = pl.DataFrame([day.alias("day"), lift.alias("lift"), times.ids.alias("text")]).filter(timed)
+    days = told.group_by("day").agg(
+        pl.col("text").n_unique().alias("texts"),
+        pl.col("lift").n_unique().alias("lifts"),
+        pl.len().alias("rows"),
+    )
     even = bool((days.get_column("texts") == 1).all())
-    most = int(days.get_column("rows").max())  # type: ignore[arg-type]
-    return even and days.height > 1 and most > 2
+    return even and bool(((days.get_column("rows") > 2) & (days.get_column("lifts") > 1)).any())
 
 
 def _filled(column: Texts) -> pl.Series:

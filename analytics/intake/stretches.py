@@ -111,7 +111,8 @@ def _stretches(grid: Grid, head: Head, known: Mapping[str, str], path: str) -> l
         record = written(grid.cells.slice(at, 1), grid.columns)[0]
         headings = read_headings(record, known)
         filled = [cell for cell in record if cell and cell.strip()]
-        again = all((record[h.column] or "").strip() == h.text.strip() for h in main.headings)
+        more = any(cell and cell.strip() for cell in record[main.last + 1 :])
+        again = not more and all((record[h.column] or "").strip() == h.text.strip() for h in main.headings)
         if again:
             following = main
         elif (any(c.isdigit() for cell in filled for c in cell) and len(headings) < 3) or len(filled) < 2:

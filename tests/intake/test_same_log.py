@@ -135,7 +135,7 @@ def test_other_layouts(log, read):
     ],
 )
 def test_set_numbers_tell_the_order_unless_they_begin_again(numbers, expected, read):
-    lines = ["Date,Exercise,Set,Weight (kg),Reps,Notes"]
+    lines = ["Date,Exercise,Set No,Weight (kg),Reps,Notes"]
     for place, number in enumerate(numbers.split()):
         lift = "Bench press,1" if number == "-" else f"Deadlift,{number}"
         lines.append(f"2026-03-02,{lift},{100 + place},5,{number}")
