@@ -73,8 +73,8 @@ def with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
 
 
 def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
-    """Whether sets are numbered in the first rows: 1, 2, 3 down the rows, or from 1 on, up to twice (warm-ups
-    and the others), for most exercises of a day that have a higher number or many rows.
+    """Whether sets are numbered in the first rows: 1, 2, 3 down the rows, or for most exercises of a day that
+    have a higher number or many rows from 1 on, up to twice (warm-ups and the others) or in runs of two.
     """
     count = columns["set_number"].spread(set_number, pl.Int64()).head(rows)
     key = [name for name in columns if name != "set_number"]
@@ -89,7 +89,9 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
         (number.max() > 1).or_(pl.len() > 2).alias("told"),
         ((number.n_unique() == pl.len()) & (number.max() == pl.len()) & (number.min() == 1)).alias("each"),
         *(
-            (((number == 1) | ~begins).all() & (begins.sum() <= 2)).alias(name)
+            (((number == 1) | ~begins).all() & ((begins.sum() <= 2) | (2 * begins.sum() <= pl.len()))).alias(
+                name
+            )
             for name, begins in (("up", upward), ("down", downward))
         ),
     )
