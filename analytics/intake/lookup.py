@@ -85,8 +85,8 @@ class Texts:
 
     def enum(self) -> pl.Series:
         """The texts of all rows as an Enum of their own."""
-        few = len(self.texts) <= _FEW
-        return (_kept_enum if few else _enum)(self.texts)[self.ids]
+        make = _kept_enum if len(self.texts) <= _FEW else _enum
+        return make(self.texts)[self.ids]
 
     def categorical(self, words: pl.DataType) -> pl.Series:
         """The texts of all rows over a shared dictionary."""
