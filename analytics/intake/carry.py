@@ -18,9 +18,10 @@ def carry_down(
 ) -> tuple[str, ...]:
     """Fill the cells below into `columns`; what was carried is told as remarks for the ledger.
 
-    `keep`: rows that may hold sets; `bare`: rows where nothing was done, such as a day or a lift alone in its
-    line.  Only where the first row of `keep` has the cell then, and at least two rows and 30 % of them lack
-    it; a rare gap stays a gap.  A day alone in its line ends what was carried before of other columns.
+    `keep`: rows that may hold sets; `bare`: rows where nothing was done, such as a day or a lift alone in
+    its line, or a set that was not ticked off.  Only where the first row of `keep` has the cell then, and at
+    least two rows and 30 % of them lack it; a rare gap stays a gap.  A day alone in its line ends what was
+    carried before of other columns.
     """
     if not keep.any():
         return ()

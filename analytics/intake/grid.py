@@ -69,7 +69,7 @@ def read_grid(text: Text, path: str) -> Grid:
 
 
 def find_delimiter(head: str) -> str:
-    """The delimiter that splits the first lines most evenly.
+    """The delimiter that splits the first lines most evenly, and best the first line that is split at all.
 
     A comma that only ever stands between digits is a decimal mark, and loses to any other candidate.
     """
@@ -81,6 +81,7 @@ def find_delimiter(head: str) -> str:
     if any(sum(n > 0 for n in counts_of[mark]) > 0.5 * len(lines) for mark in ";\t|"):
         between = [len(_BETWEEN_DIGITS.findall(line)) for line in lines]
         counts_of[","] = [n - k for n, k in zip(counts_of[","], between, strict=True)]
+    first = next((i for i, marks in enumerate(zip(*counts_of.values(), strict=True)) if any(marks)), 0)
     best, best_score = ",", 0.0
     for mark in (";", "\t", "|", ","):
         counts = counts_of[mark]
@@ -89,6 +90,8 @@ def find_delimiter(head: str) -> str:
             continue
         common = max(set(filled), key=lambda n: (filled.count(n), n))
         score = filled.count(common) / len(lines) * min(common, 6) ** 0.5 + 0.001 * (mark != ",")
+        if not counts[first]:
+            score *= 0.5  # the header has none: it may part the sets of a cell
         if score > best_score:
             best, best_score = mark, score
     return best

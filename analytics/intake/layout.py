@@ -101,7 +101,11 @@ def _body(
     with_equipment(headings, columns)
     _ask_for_missing(grid, head, headings, columns, path)
     done = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
-    unwanted = [_unwanted(h, columns[h.column]) for h in headings]
+    for h in headings:
+        if h.field == "ticked":
+            undone = columns[h.column].where(lambda text: parse_answer(text) is False)
+            done = done if undone is None else done & ~undone
+    unwanted = [columns[h.column].where(is_remark) for h in headings if h.field in _TELLING]
     again = [columns[h.column].where(h.text.strip().__eq__) for h in headings[:3]]
     if all(mask is not None for mask in again):
         unwanted.append(all_of([mask for mask in again if mask is not None]))
@@ -120,13 +124,6 @@ def _body(
         columns = {i: column.take(keep) for i, column in columns.items()}
         beyond = None if beyond is None else beyond.filter(keep)
     return row, columns, headings, beyond, carried
-
-
-def _unwanted(heading: Heading, column: Texts) -> pl.Series | None:
-    """Mask of the rows that this column tells to be no sets: not ticked off, a total, a comment."""
-    if heading.field == "ticked":
-        return column.where(lambda text: parse_answer(text) is False)
-    return column.where(is_remark) if heading.field in _TELLING else None
 
 
 def _ask_for_missing(

@@ -10,7 +10,7 @@ from analytics.schema import KG_PER_LB
 HISTORY_DAYS = 8
 LEAST_DAYS = 3
 TEN_FOLD = (7.0, 14.0)
-MIX_UP_TOLERANCE = 0.06
+MIX_UP_TOLERANCE, MIX_UP_BELOW = 0.06, 0.03  # light days come near 0.4536 by themselves
 MANY_REPS, NEAR_USUAL = 30, 0.7
 _NEVER_BELOW = 2.0  # less than a unit mixed up, by far less than ten-fold
 
@@ -21,8 +21,8 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
     The usual load is the median of the heaviest loads of the last eight days of that exercise, at least
     three. Suspect are a set of seven to fourteen times the usual load or of both its neighbours, or of a
     seventh to a fourteenth of both; a day whose heaviest load is that far below the usual one; and every
-    set of a day whose heaviest load is 1 / 0.4536 or 0.4536 times the usual one to 6 % (pounds taken for
-    kilograms, or the other way).  Of loads with bodyweight in them only those are suspect that add just the
+    set of a day whose heaviest load is 1 / 0.4536 times the usual one to 6 % or 0.4536 times to 3 % (pounds
+    taken for kilograms, or the other way).  Of loads with bodyweight in them only those are suspect that add just the
     bodyweight of the day, which is moved anyway.  Suspect are also thirty repetitions and more with at least
     70 % of the usual load, if the usual most with such loads is not a seventh of them.  The limits are our
     own rule, no source.
@@ -43,7 +43,11 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
     usual, ratio = _history(who, day, tops)
     suspect = np.zeros(len(load), dtype=bool)
     with np.errstate(invalid="ignore", divide="ignore"):
-        off = _near(ratio, 1 / KG_PER_LB) | _near(ratio, KG_PER_LB) | _ten_fold(1 / ratio)
+        off = (
+            _near(ratio, 1 / KG_PER_LB, MIX_UP_TOLERANCE)
+            | _near(ratio, KG_PER_LB, MIX_UP_BELOW)
+            | _ten_fold(1 / ratio)
+        )
         # Only these days can hold a suspect set, and they are few.
         some = np.flatnonzero(off | (tops / usual >= TEN_FOLD[0]) | (tops / lows >= TEN_FOLD[0]))
         sizes = np.diff(starts, append=len(load))[some]
@@ -126,8 +130,8 @@ def _median_before(top: np.ndarray, who: np.ndarray) -> np.ndarray:
     return np.where(count >= LEAST_DAYS, (low + high) / 2, np.nan)
 
 
-def _near(ratio: np.ndarray, wanted: float) -> np.ndarray:
-    return (ratio >= wanted * (1 - MIX_UP_TOLERANCE)) & (ratio <= wanted * (1 + MIX_UP_TOLERANCE))
+def _near(ratio: np.ndarray, wanted: float, tolerance: float) -> np.ndarray:
+    return (ratio >= wanted * (1 - tolerance)) & (ratio <= wanted * (1 + tolerance))
 
 
 def _ten_fold(ratio: np.ndarray) -> np.ndarray:

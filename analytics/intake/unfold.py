@@ -179,16 +179,24 @@ def _tell_ambiguous(sheet: Sheet, size: np.ndarray, problems: Problems) -> None:
 def _counts(rows: pl.DataFrame, sheet: Sheet, columns: Columns) -> np.ndarray:
     """How many equal sets each row stands for, from a column of set counts.
 
-    A column named "sets" that runs 1, 2, 3 from row to row numbers the sets instead of counting them.
+    A column named "sets" that runs 1, 2, 3 down the rows of most exercises of a day numbers the sets instead.
     """
     ones = np.ones(sheet.row.len(), dtype=np.int64)
     if "sets" not in sheet.fields or columns.work == "sets":
         return ones
     counts = sheet.fields["sets"].spread(set_number, pl.Int64())
-    frame = rows.select("exercise", "date").with_columns(counts.alias("n"))
-    same = (pl.col("exercise") == pl.col("exercise").shift()) & (pl.col("date") == pl.col("date").shift())
-    steps = frame.select((same & (pl.col("n") == pl.col("n").shift() + 1)).sum()).item()
-    if steps and steps >= 0.2 * rows.height:
+    number = pl.col("n")
+    days = (
+        rows.select("exercise", "date")
+        .with_columns(counts.alias("n"))
+        .group_by("exercise", "date", maintain_order=True)
+        .agg(
+            (number.max() > 1).alias("told"),
+            ((number.first() == 1) & ((number.diff() == 1) | (number == 1)).all()).alias("runs"),
+        )
+        .filter("told")
+    )
+    if 2 * int(days.get_column("runs").sum()) > days.height:
         return ones
     return counts.fill_null(1).clip(1, MOST_SETS).to_numpy()
 

@@ -56,3 +56,12 @@ def test_lifts_of_many_repetitions_are_as_they_are(read):
 def test_what_comes_later_marks_nothing(read):
     rows = [f"{day},Squat,120,{55 if day < DAYS[4] else 5},{day}" for day in DAYS]
     assert marked(read, rows) == []
+
+
+@pytest.mark.parametrize(("last", "expected"), [("7.5", []), ("38.6", ["last"]), ("7.94", ["last"])])
+def test_a_light_day_is_no_mixed_up_unit(read, last, expected):
+    """17.5 kg is 38.6 lb; 17.5 lb is 7.94 kg (NIST SP 811)."""
+    rows = [f"{day},Lateral raise,17.5,10," for day in DAYS[:-1]] + [
+        f"{DAYS[-1]},Lateral raise,{last},10,last"
+    ]
+    assert marked(read, rows) == expected
