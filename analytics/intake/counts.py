@@ -10,8 +10,7 @@ import polars as pl
 
 from analytics.intake.header import Heading, bare_name
 from analytics.intake.lookup import Texts
-from analytics.intake.marks import set_number
-from analytics.intake.numbers import tidy
+from analytics.intake.numbers import set_number, tidy
 
 _EITHER = ("set", "satz", "serie", "s")
 """Names of a column that numbers the sets, or counts them: in Italian one word is both."""

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 
 import polars as pl
 
 from analytics.intake.effort import parse_rir, parse_rpe, parse_seconds
 from analytics.intake.lookup import Texts, constant
-from analytics.intake.numbers import parse_number, tidy
+from analytics.intake.numbers import parse_number, set_number, tidy
 from analytics.intake.sheet import Sheet
 from analytics.intake.words import parse_answer, parse_failure, parse_role, parse_side
 from analytics.schema import ROLES
 
 ROLE = pl.Enum(ROLES)
 SIDE = pl.Enum(["left", "right"])
-_SET_WORD = re.compile(r"^(?:sets?|satz|series?|série)|(?:sets?|satz|sätze|saetze|series?|séries?|séries|x)$")
 _Read = Callable[[str], tuple[object, str | None]]
 
 
@@ -139,13 +137,6 @@ def _numbered(text: str) -> tuple[int | None, str | None]:
         return number, None
     role, failure, problem = parse_role(text)
     return None, problem if role is None and not failure else None
-
-
-def set_number(text: str) -> int | None:
-    """A whole number from 0 to 1000, with or without the word for set or a times sign beside it."""
-    words = _SET_WORD.sub("", tidy(text))
-    number = parse_number(words.strip(" .#:"), "point")
-    return int(number) if number is not None and 0 <= number <= 1000 and number == int(number) else None
 
 
 def _time_unit(sheet: Sheet, name: str, default: str | None = None) -> str:

@@ -19,6 +19,7 @@ _STAR = re.compile(r"(?<=\d)\s*\*\s*(?=\d)")
 _SPACED = re.compile(r"[+-]?\s?\d{1,3}(?:[ ']\d{3})*(?:[.,]\d+)?")
 _TOKEN = re.compile(r"\d[\d.,']*\d|\d")
 _QUOTED_FORMULA = re.compile(r'="([^"]*)"')
+_SET_WORD = re.compile(r"^(?:sets?|satz|series?|série)|(?:sets?|satz|sätze|saetze|series?|séries?|séries|x)$")
 
 
 def tidy(text: str | None) -> str:
@@ -141,3 +142,10 @@ def _evidence(token: str) -> str | None:
     if thousands and not (whole.isdecimal() and int(whole) >= _MOST_THOUSANDS):
         return None
     return "point" if mark == "." else "comma"
+
+
+def set_number(text: str) -> int | None:
+    """A whole number from 0 to 1000, with or without the word for set or a times sign beside it."""
+    words = _SET_WORD.sub("", tidy(text))
+    number = parse_number(words.strip(" .#:"), "point")
+    return int(number) if number is not None and 0 <= number <= 1000 and number == int(number) else None

@@ -9,8 +9,8 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.days import read_days
 from analytics.intake.lookup import Texts, constant
-from analytics.intake.marks import read_marks, set_number
-from analytics.intake.numbers import decimal_mark
+from analytics.intake.marks import read_marks
+from analytics.intake.numbers import decimal_mark, set_number
 from analytics.intake.problems import Problems
 from analytics.intake.reps import parse_reps
 from analytics.intake.sheet import Sheet

@@ -21,11 +21,11 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
     The usual load is the median of the heaviest loads of the last eight days of that exercise, at least
     three. Suspect are a set of seven to fourteen times the usual load or of both its neighbours, or of a
     seventh to a fourteenth of both; a day whose heaviest load is that far below the usual one; and every
-    set of a day whose heaviest load is 1 / 0.4536 times the usual one to 6 % or 0.4536 times to 3 % (pounds
-    taken for kilograms, or the other way).  Of loads with bodyweight in them only those are suspect that add just the
-    bodyweight of the day, which is moved anyway.  Suspect are also thirty repetitions and more with at least
-    70 % of the usual load, if the usual most with such loads is not a seventh of them.  The limits are our
-    own rule, no source.
+    set of a day whose heaviest load is 1 / 0.4536 times the usual one to 6 %, or 0.4536 times to 3 % (pounds
+    taken for kilograms, or the other way).  Of loads with bodyweight in them only those are suspect that add
+    just the bodyweight of the day, which is moved anyway.  Suspect are also thirty repetitions and more with
+    at least 70 % of the usual load, if the usual most with such loads is not a seventh of them.  The limits
+    are our own rule, no source.
     """
     if rows.is_empty():
         return pl.Series("suspect", [], dtype=pl.Boolean)

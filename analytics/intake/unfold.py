@@ -10,8 +10,8 @@ import polars as pl
 from analytics.intake.loadlist import comma_loads, open_list, open_pair, parse_load_list
 from analytics.intake.loads import Load, parse_load
 from analytics.intake.lookup import Texts
-from analytics.intake.marks import ROLE, SIDE, set_number
-from analytics.intake.numbers import tidy
+from analytics.intake.marks import ROLE, SIDE
+from analytics.intake.numbers import set_number, tidy
 from analytics.intake.problems import CURES, Problems
 from analytics.intake.reps import Piece, parse_reps, parse_reps_list
 from analytics.intake.sheet import Sheet
