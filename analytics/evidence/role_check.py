@@ -9,7 +9,7 @@ import polars as pl
 
 from analytics import schema
 from analytics.evidence.role_habits import habit_logs
-from analytics.intake.roles import assign_roles
+from analytics.intake.table.roles import assign_roles
 from analytics.simulate.roster import simulate_roster
 from analytics.simulate.world import World
 

@@ -1,7 +1,6 @@
 """Intake: a roster folder of exports in any layout to one set table, with an account of every row."""
 
 from analytics.intake.batch import Batch, carried, one_batch, part_of, parted
-from analytics.intake.folder import Source, read_bytes
 from analytics.intake.intake import (
     Intake,
     Reading,
@@ -12,7 +11,8 @@ from analytics.intake.intake import (
     share_of,
 )
 from analytics.intake.ledger import file_lines
-from analytics.intake.setlog import SetLog
+from analytics.intake.source.folder import Source, read_bytes
+from analytics.intake.table.setlog import SetLog
 
 __all__ = [
     "Batch",

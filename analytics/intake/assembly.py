@@ -8,12 +8,12 @@ import polars as pl
 
 from analytics.catalogue import Catalogue
 from analytics.intake import ledger as account
-from analytics.intake.duplicates import find_duplicates
 from analytics.intake.export import Context, Export
 from analytics.intake.lookup import Texts, among
-from analytics.intake.problems import Problems
-from analytics.intake.setlog import SetLog
-from analytics.intake.sets import Names, in_kg, match_exercises, superset_labels, unfit
+from analytics.intake.rows.problems import Problems
+from analytics.intake.table.duplicates import find_duplicates
+from analytics.intake.table.setlog import SetLog
+from analytics.intake.table.sets import Names, in_kg, match_exercises, superset_labels, unfit
 
 _DIFFERS = "differs from a better copy of the same workout in another file"
 

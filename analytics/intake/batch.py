@@ -9,8 +9,8 @@ from pathlib import Path
 
 from analytics.catalogue import Catalogue, load_catalogue
 from analytics.errors import BadRoster
-from analytics.intake.folder import Source, carry, list_sources, read_text
-from analytics.intake.header import FIELDS
+from analytics.intake.sheet.header import FIELDS
+from analytics.intake.source.folder import Source, carry, list_sources, read_text
 from analytics.roster import Roster, parse_roster
 
 PLANS = ("calendar.csv", "decisions.csv")

@@ -9,17 +9,17 @@ from datetime import date
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.dates import decide_order, read_moment
-from analytics.intake.effort import parse_seconds
-from analytics.intake.grid import read_grid, written
-from analytics.intake.header import Dictionary, Heading, dictionary, read_headings
+from analytics.intake.cells.dates import decide_order, read_moment
+from analytics.intake.cells.effort import parse_seconds
+from analytics.intake.cells.numbers import decimal_mark, parse_number, tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.units import LENGTH_WORDS, UNIT_WORDS
+from analytics.intake.cells.words import parse_side
 from analytics.intake.ledger import accepted
-from analytics.intake.numbers import decimal_mark, parse_number, tidy
-from analytics.intake.plain import plain
-from analytics.intake.problems import CURES, LATER, LATER_CURE
-from analytics.intake.text import decode
-from analytics.intake.units import LENGTH_WORDS, UNIT_WORDS
-from analytics.intake.words import parse_side
+from analytics.intake.rows.problems import CURES, LATER, LATER_CURE
+from analytics.intake.sheet.header import Dictionary, Heading, dictionary, read_headings
+from analytics.intake.source.grid import read_grid, written
+from analytics.intake.source.text import decode
 from analytics.roster import Athlete
 from analytics.schema import CHECKINS, KG_PER_LB, conform
 

@@ -10,15 +10,15 @@ from functools import cached_property
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.grid import read_grid
-from analytics.intake.layout import read_layout
+from analytics.intake.cells.plain import plain
 from analytics.intake.lookup import among, any_of, constant
-from analytics.intake.plain import plain
-from analytics.intake.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
-from analytics.intake.rows import OVERLONG, read_rows
-from analytics.intake.sheet import Sheet
-from analytics.intake.text import decode
-from analytics.intake.weights import UNIT
+from analytics.intake.rows.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
+from analytics.intake.rows.rows import OVERLONG, read_rows
+from analytics.intake.rows.weights import UNIT
+from analytics.intake.sheet.layout import read_layout
+from analytics.intake.sheet.sheet import Sheet
+from analytics.intake.source.grid import read_grid
+from analytics.intake.source.text import decode
 from analytics.roster import Roster
 
 _TOLD = ("athlete", "exercise", "load", "added", "work", "reps")

@@ -15,10 +15,10 @@ from analytics.intake.assembly import assemble
 from analytics.intake.batch import PLANS, Batch, one_batch
 from analytics.intake.checkins import read_checkins
 from analytics.intake.export import Context, Export, read_export
-from analytics.intake.folder import count_lines, read_bytes
-from analytics.intake.header import dictionary
 from analytics.intake.plans import read_calendar, read_decisions
-from analytics.intake.setlog import SetLog
+from analytics.intake.sheet.header import dictionary
+from analytics.intake.source.folder import count_lines, read_bytes
+from analytics.intake.table.setlog import SetLog
 from analytics.roster import Roster
 from analytics.schema import CHECKINS, SET_ASIDE, conform
 

@@ -9,11 +9,11 @@ from datetime import date
 import polars as pl
 
 from analytics.errors import BadExport
+from analytics.intake.cells.dates import read_moment
 from analytics.intake.checkins import aside_frame
-from analytics.intake.dates import read_moment
-from analytics.intake.grid import find_delimiter
-from analytics.intake.problems import LATER, LATER_CURE
-from analytics.intake.text import decode
+from analytics.intake.rows.problems import LATER, LATER_CURE
+from analytics.intake.source.grid import find_delimiter
+from analytics.intake.source.text import decode
 from analytics.roster import Roster
 from analytics.schema import CALENDAR, CALENDAR_KINDS, DECISIONS, Table, conform
 

@@ -5,7 +5,7 @@ from time import process_time
 import pytest
 
 from analytics.evidence.role_check import simple_rule, unlabelled
-from analytics.intake.roles import assign_roles
+from analytics.intake.table.roles import assign_roles
 from analytics.simulate import World, simulate_roster
 
 

@@ -32,6 +32,8 @@ ORDER = [
     "cli",
     "__main__",
 ]
+INTAKE = ["cells", "source", "sheet", "rows", "table"]
+"""The rooms inside the loader: what a text says, then the way of a file from bytes to the set table."""
 MODULES = sorted(path for path in ROOT.rglob("*.py") if path != ROOT / "__init__.py")
 NUMERICS = {
     "numpy",
@@ -86,6 +88,15 @@ def test_imports_point_up_only(path):
         other = rest.split(".")[0]
         if other in ORDER:
             assert ORDER.index(other) <= ORDER.index(room(path)), f"{name(path)} imports {target}"
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "intake").rglob("*/*.py")), ids=name)
+def test_inside_the_loader_imports_point_up_only(path):
+    own = INTAKE.index(path.parent.name)
+    for target in imported(path):
+        if target.startswith("analytics.intake."):
+            other = target.split(".")[2]
+            assert other in ("lookup", "threads") or INTAKE.index(other) <= own, target
 
 
 @pytest.mark.parametrize("path", MODULES, ids=name)

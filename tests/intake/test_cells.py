@@ -5,15 +5,15 @@ from decimal import Decimal
 
 import pytest
 
-from analytics.intake.dates import decide_order, read_minutes, read_moment
-from analytics.intake.effort import parse_rir, parse_rpe, parse_seconds, rir_of_rpe
-from analytics.intake.loadlist import parse_load_list
-from analytics.intake.loads import parse_load
-from analytics.intake.naming import split_name
-from analytics.intake.numbers import decimal_mark, parse_number, tidy
-from analytics.intake.reps import parse_reps
-from analytics.intake.shorthand import parse_work, reading_of
-from analytics.intake.words import parse_role, parse_side
+from analytics.intake.cells.dates import decide_order, read_minutes, read_moment
+from analytics.intake.cells.effort import parse_rir, parse_rpe, parse_seconds, rir_of_rpe
+from analytics.intake.cells.loadlist import parse_load_list
+from analytics.intake.cells.loads import parse_load
+from analytics.intake.cells.naming import split_name
+from analytics.intake.cells.numbers import decimal_mark, parse_number, tidy
+from analytics.intake.cells.reps import parse_reps
+from analytics.intake.cells.shorthand import parse_work, reading_of
+from analytics.intake.cells.words import parse_role, parse_side
 from analytics.schema import KG_PER_LB
 
 

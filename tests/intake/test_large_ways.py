@@ -6,7 +6,9 @@ from pathlib import Path
 import pytest
 from polars.testing import assert_frame_equal
 
-from analytics.intake import grid, inference, octets, read_folder, threads
+from analytics.intake import read_folder, threads
+from analytics.intake.source import grid, octets
+from analytics.intake.table import inference
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 AS_OF = date(2026, 11, 22)

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analytics.intake import octets
-from analytics.intake.octets import line_ends, quotes_at_ends
+from analytics.intake.source import octets
+from analytics.intake.source.octets import line_ends, quotes_at_ends
 
 LINES = st.lists(st.sampled_from([b"\r\n", b"\n", b"\r", b"ab", b";"]), max_size=200).map(b"".join)
 CELLS = st.sampled_from(['"a;b"', '""', "12", "", '"x"', "a b"])

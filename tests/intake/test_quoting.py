@@ -7,9 +7,9 @@ import polars as pl
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analytics.intake import octets
-from analytics.intake.grid import read_grid
-from analytics.intake.text import decode
+from analytics.intake.source import octets
+from analytics.intake.source.grid import read_grid
+from analytics.intake.source.text import decode
 
 CELL = st.one_of(
     st.text("ab ;'\"", max_size=4),

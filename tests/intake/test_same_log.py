@@ -255,8 +255,8 @@ def test_large_tables_are_read_in_parts_without_a_difference(read, monkeypatch):
             for n, (load, reps) in enumerate(((20, 15), (60, 8), (100 + i, 5), (100 + i, 5), (70, 9)), 1):
                 lines.append(f"{name},{day(3 * i)},Deadlift,{n},{load},{reps}")
     whole = read({"exports/all.csv": "\n".join(lines)})
-    monkeypatch.setattr("analytics.intake.inference._BLOCK", 10)
-    monkeypatch.setattr("analytics.intake.grid._LARGE", 100)
+    monkeypatch.setattr("analytics.intake.table.inference._BLOCK", 10)
+    monkeypatch.setattr("analytics.intake.source.grid._LARGE", 100)
     monkeypatch.setattr("analytics.intake.threads.MANY_ROWS", 10)
     parts = read({"exports/all.csv": "\n".join(lines)})
     assert_frame_equal(whole.sets, parts.sets)

@@ -9,7 +9,8 @@ import pyarrow.parquet as pq
 import pytest
 from polars.testing import assert_frame_equal
 
-from analytics.intake import open_folder, read_folder, setlog, threads
+from analytics.intake import open_folder, read_folder, threads
+from analytics.intake.table import setlog
 from analytics.pieces import write_parts
 from analytics.runs import read
 from analytics.schema import SETS

@@ -10,7 +10,7 @@ from polars.testing import assert_frame_equal
 
 from analytics import schema
 from analytics.evidence.role_check import WORLDS, check_roles, unlabelled
-from analytics.intake.roles import assign_roles
+from analytics.intake.table.roles import assign_roles
 from analytics.simulate import World, simulate_roster
 
 

@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 
 from analytics import schema
-from analytics.intake.roles import assign_roles
+from analytics.intake.table.roles import assign_roles
 
 LB = schema.KG_PER_LB
 W, N, B, D, P = "warm_up", "working", "back_off", "drop", "rest_pause"

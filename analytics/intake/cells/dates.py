@@ -1,0 +1,250 @@
+"""Dates: the texts of one file's date column to days and times; the order of day and month decided once."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+
+from analytics.intake.cells.memory import remembered
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.vocabulary import meanings
+
+ORDERS = ("dmy", "mdy", "ymd")
+FIRST_YEAR, LAST_YEAR = 1950, 2100
+
+_WEEKDAYS = meanings("weekday")
+_MONTHS = {word: int(number) for word, number in meanings("month").items()}
+
+_ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
+_BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
+_ISO_WEEK = re.compile(r"(\d{4})-?w(\d{2})-?([1-7])")
+_YEAR_FIRST = re.compile(r"(\d{4})[/.\- ](\d{1,2})[/.\- ](\d{1,2})\.?")
+# Signs may differ before a year of four digits only: 8.5/10 is an effort.
+_NUMERIC = re.compile(r"(\d{1,2})\s?([/.\- ])\s?(\d{1,2})\s?(?:\2|[/.\-](?=\s?\d{4}))\s?(\d{4}|\d{2})")
+_DAY_MONTH = re.compile(
+    r"(\d{1,2})(?:st|nd|rd|th|er|º|°|o|\.)?[\s\-/]*(?:de |d'|of )?\s*([a-z]+)\.?"
+    r"[\s\-/,]*(?:de |del |of )?\s*'?(\d{4}|\d{2})"
+)
+_MONTH_DAY = re.compile(r"([a-z]+)\.?[\s\-]*(\d{1,2})(?:st|nd|rd|th)?[\s\-,]+(\d{4}|\d{2})")
+_YEAR_MONTH_DAY = re.compile(r"(\d{4})[\s\-/]([a-z]+)\.?[\s\-/](\d{1,2})")
+_UNTIL = re.compile(r"(\d[:h]\d{2}(?::\d{2})?)\s*(?:-|–|to|bis|until|a|à|tot)\s*\d{1,2}[:h]\d{2}(?::\d{2})?$")
+_WEEKDAY = re.compile(r"^[a-z]{2,13}(?:-feira)? (?=\d|[a-z]+ \d)")
+_SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
+_TIME = re.compile(
+    r"(?:[t,]|um|at|a las|à|\s)*(?<!\d)(\d{1,2})(?:[:h](\d{2}))(?::(\d{2})(?:[.,]\d+)?)?"
+    r"\s*(am|pm|a\.\s?m\.|p\.\s?m\.|uhr|h)?"
+    r"\s*(?:z|utc|gmt|[+-]\d{2}:?\d{2}|[+-]\d{2}|[a-z]{3,4})?$"
+)
+_ISO_TIME = re.compile(r"t(\d{2}):?(\d{2})(?::?(\d{2})(?:[.,]\d+)?)?\s*(z|[+-]\d{2}:?\d{0,2})?$")
+_EPOCH = date(1899, 12, 30)
+"""Serial 61 is 1900-03-01 in the 1900 system, which counts a 29 February 1900 that never was."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What one text may mean: `fixed`, or a day for each order in `by_order`; `minutes` after midnight.
+
+    `weekday` is the one written before an open order, 1 for Monday.
+    """
+
+    fixed: date | None = None
+    by_order: Mapping[str, date | None] = field(default_factory=dict)
+    minutes: int | None = None
+    problem: str | None = None
+    weekday: int | None = None
+
+    def day(self, order: str | None) -> date | None:
+        """The day under an order of the file; None where it is none."""
+        return self.fixed or (self.by_order.get(order) if order else None)
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The file's order of day and month.  `order` None: it has to be asked for (`needed`) or is contradicted.
+
+    `clash` holds two texts that cannot be of one order.
+    """
+
+    order: str | None
+    needed: bool = False
+    clash: tuple[str, str] | None = None
+
+
+@remembered
+def read_moment(text: str | None) -> Moment:
+    """All that one cell's text may mean as a date, with its time of day if one is written.
+
+    ISO 8601 calendar, basic and week dates, year first, day or month first, month names in seven languages,
+    spreadsheet serial numbers (1900 system).  A time zone is dropped: the day as the athlete wrote it
+    counts.
+    """
+    words = tidy(text)
+    if not words:
+        return Moment(problem="is empty")
+    if len(words) > 60:
+        return Moment(problem="is not a date")
+    words, minutes = _split_time(words)
+    if found := _ISO.fullmatch(words) or _BASIC.fullmatch(words) or _YEAR_FIRST.fullmatch(words):
+        return _fixed(int(found[1]), int(found[2]), int(found[3]), minutes)
+    if found := _ISO_WEEK.fullmatch(words):
+        try:
+            return Moment(
+                fixed=date.fromisocalendar(int(found[1]), int(found[2]), int(found[3])), minutes=minutes
+            )
+        except ValueError:
+            return Moment(problem="is not a day of the calendar")
+    if found := _NUMERIC.fullmatch(words):
+        year_first = len(found[1]) == 2 and "." not in words
+        return _ordered(int(found[1]), int(found[3]), found[4], year_first, minutes)
+    if found := _SERIAL.fullmatch(words):
+        day = _EPOCH + timedelta(days=int(found[1]))
+        if FIRST_YEAR <= day.year <= LAST_YEAR:
+            part = round(float("0." + found[2]) * 1440) % 1440 if found[2] else minutes
+            return Moment(fixed=day, minutes=part)
+        return Moment(problem="is not a date")
+    return _named(words, minutes)
+
+
+def _named(words: str, minutes: int | None) -> Moment:
+    """Dates with a month's name, and any date after a weekday's."""
+    spelled = " ".join(plain(words.replace(",", " ")).split())
+    for text in (spelled, _WEEKDAY.sub("", spelled)):
+        if (found := _DAY_MONTH.fullmatch(text)) and found[2] in _MONTHS:
+            return _fixed(_year(found[3]), _MONTHS[found[2]], int(found[1]), minutes)
+        if (found := _MONTH_DAY.fullmatch(text)) and found[1] in _MONTHS:
+            return _fixed(_year(found[3]), _MONTHS[found[1]], int(found[2]), minutes)
+        if (found := _YEAR_MONTH_DAY.fullmatch(text)) and found[2] in _MONTHS:
+            return _fixed(int(found[1]), _MONTHS[found[2]], int(found[3]), minutes)
+    named = re.match(r"([^\W\d]{2,13})(?:-feira)?[., ]+(?=\d)", words)
+    if named is None:
+        return Moment(problem="is not a date")
+    again = read_moment(words[named.end() :])
+    if again.problem:
+        return again
+    weekday = _WEEKDAYS.get(plain(named[1]))
+    return replace(
+        again,
+        minutes=minutes if again.minutes is None else again.minutes,
+        weekday=int(weekday) if weekday else None,
+    )
+
+
+def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: str | None) -> Order:
+    """The order all the file's texts agree on; else `default` where they leave it open; else none.
+
+    A text that is no day under any order is a broken cell and has no vote.  Year first with two digits is
+    only taken where nothing else fits, where the file then has fewer different years, or by default.
+    """
+    voters = [text for text in texts if moments[text].by_order and any(moments[text].by_order.values())]
+    if not voters:
+        return Order(order=None)
+    fits = {order: [t for t in voters if moments[t].by_order.get(order)] for order in ORDERS}
+    whole = [order for order in ORDERS if len(fits[order]) == len(voters)]
+    if not whole:
+        only_dmy = next((t for t in voters if not moments[t].by_order.get("mdy")), voters[0])
+        only_mdy = next((t for t in voters if not moments[t].by_order.get("dmy")), voters[-1])
+        return Order(order=None, clash=(only_dmy, only_mdy))
+    if (of_weekdays := _fits_weekdays(whole, [moments[text] for text in voters])) is not None:
+        return Order(order=of_weekdays)
+    if default in whole:
+        return Order(order=default)
+    usual = [order for order in whole if order != "ymd"] or whole
+    years = {order: len({moments[t].by_order[order].year for t in voters}) for order in whole}  # type: ignore[union-attr]
+    if "ymd" in whole and years["ymd"] < min(years[order] for order in usual):
+        return Order(order="ymd")
+    if len(usual) == 1:
+        return Order(order=usual[0])
+    if all(len({moments[t].by_order[o] for o in usual}) == 1 for t in voters):
+        return Order(order=usual[0])
+    return Order(order=None, needed=True)
+
+
+def declared_order(header: str) -> str | None:
+    """The order a header or a title declares, such as ``Date (mm/dd/yyyy)`` or ``Datum (TT.MM.JJJJ)``."""
+    found = re.search(
+        r"\b([dtjg])\1?\W(m)\2?\W[yajr]{2,4}\b|\b(m)\3?\W([dtjg])\4?\W[yajr]{2,4}\b", header.lower()
+    )
+    if not found:
+        return None
+    return "dmy" if found[1] else "mdy"
+
+
+def _fits_weekdays(orders: list[str], moments: list[Moment]) -> str | None:
+    """The one order under which every written weekday is that of its day; None where there is no such one."""
+    dated = [moment for moment in moments if moment.weekday]
+    fits = [
+        order
+        for order in orders
+        if all((day := moment.by_order[order]) and day.isoweekday() == moment.weekday for moment in dated)
+    ]
+    return fits[0] if dated and len(fits) == 1 else None
+
+
+def _split_time(words: str) -> tuple[str, int | None]:
+    """(date part, minutes after midnight); of a span such as ``18:00 - 19:10`` the start counts."""
+    words = _UNTIL.sub(r"\1", words)
+    if found := _ISO_TIME.search(words):
+        hours, minutes = int(found[1]), int(found[2])
+        if hours < 24 and minutes < 60 and words[: found.start()][-1:].isdigit():
+            return words[: found.start()], hours * 60 + minutes
+    if ":" not in words and not re.search(r"\d{1,2}h\d{2}", words):
+        return words, None
+    if found := _TIME.search(words):
+        head = words[: found.start()].rstrip(" ,t-")
+        if not head:
+            return words, None
+        hours, minutes = int(found[1]), int(found[2])
+        half = (found[4] or "").replace(".", "").replace(" ", "")
+        if half == "pm" and hours < 12:
+            hours += 12
+        elif half == "am" and hours == 12:
+            hours = 0
+        if hours < 24 and minutes < 60:
+            return head, hours * 60 + minutes
+    return words, None
+
+
+@remembered
+def read_minutes(text: str | None) -> int | None:
+    """Minutes after midnight of a cell that holds only a time of day; None where it holds none."""
+    words = tidy(text)
+    if not words:
+        return None
+    return _split_time("x " + words)[1]
+
+
+def _fixed(year: int, month: int, day: int, minutes: int | None) -> Moment:
+    found = _day(year, month, day)
+    if found is None:
+        return Moment(problem="is not a day of the calendar")
+    return Moment(fixed=found, minutes=minutes)
+
+
+def _ordered(first: int, second: int, third: str, year_first: bool, minutes: int | None) -> Moment:
+    year = _year(third)
+    by_order = {"dmy": _day(year, second, first), "mdy": _day(year, first, second)}
+    if len(third) == 2 and year_first:
+        by_order["ymd"] = _day(_year(f"{first:02d}"), second, int(third))
+    if not any(by_order.values()):
+        return Moment(problem="is not a day of the calendar")
+    return Moment(by_order=by_order, minutes=minutes)
+
+
+def _year(digits: str) -> int:
+    """Two digits as POSIX reads %y: 69 to 99 are 1969 to 1999, 00 to 68 are 2000 to 2068."""
+    value = int(digits)
+    if len(digits) > 2:
+        return value
+    return value + (1900 if value >= 69 else 2000)
+
+
+def _day(year: int, month: int, day: int) -> date | None:
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        return None
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None

@@ -1,0 +1,121 @@
+"""Day line: a heading that tells the day among other words, such as ``Training vom 02.03.2026 - Beine``."""
+
+from __future__ import annotations
+
+import re
+
+from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.memory import remembered
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.vocabulary import meanings
+
+_DAY = re.compile(
+    r"(?<![\d.,/])(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}\s?([-/.])\s?\d{1,2}\s?\1\s?(?:\d{4}|\d{2})"
+    r"|\d{1,2}(?:st|nd|rd|th|er|º|\.)?\s(?:de\s)?[^\W\d_]{3,10}\.?,?\s(?:de\s|del\s)?\d{4}"
+    r"|[^\W\d_]{3,10}\.?\s\d{1,2}(?:st|nd|rd|th)?,?\s\d{4})(?![\d/]|[.,]\d)",
+    re.IGNORECASE,
+)
+_LINK = re.compile(
+    r"(?:\s|^)(?:of|on|from|the|for|vom|von|am|du|de|del|des|le|el|il|di|do|da|van|op)$", re.IGNORECASE
+)
+_DONE = re.compile(r"\d\s*(?:kgs?|lbs?|reps?|wdh|x|@)|x\s*\d", re.IGNORECASE)
+_FELT = re.compile(
+    r"(?:i |me |ik |ich )?(?:felt|feel|feeling|slept|was|were|too|very|tired|fuhlte|gefuhlt|war|mude"
+    r"|schlecht|zu|sehr|senti|sento|dormi|cansad[oa]|muy|muito|troppo|trop|j ai|fatigue|stanc[oa]|voelde"
+    r"|moe|sliep)\b.*"
+    r"|.*(?<![\d/.\-])\d{1,2} ?/ ?10"
+)
+_CLOCK = re.compile(
+    r"[T,\s]\s*(?:at |um |a las )?\d{1,2}[:h]\d{2}(?::\d{2})?(?:\s?(?:[ap]m|uhr|h)\b)?", re.IGNORECASE
+)
+_WEEKDAY = re.compile(r"\b([^\W\d_]{2,13})(?:-feira)?[.,]*\s*$")
+_WEEKDAYS = meanings("weekday")
+_MONTHS = frozenset(word for word in meanings("month") if len(word) > 2 and word != "set")
+_YEARLESS = re.compile(
+    r"(?:(?P<weekday>[^\W\d_]{2,13})[.,]*\s+)?"
+    r"(?:(?:0?[1-9]|[12]\d|3[01])(?:\s?/\s?|\s)(?:0?[1-9]|[12]\d|3[01])\.?"
+    r"|\d{1,2}(?:st|nd|rd|th|er|º|\.)?\s(?:de\s)?(?P<month>[^\W\d_]{3,10})\.?"
+    r"|(?P<before>[^\W\d_]{3,10})\.?\s\d{1,2}(?:st|nd|rd|th)?)"
+    r"(?P<more>\s?[,:–-]?\s[^\d]*)?"
+)
+_SIGNED, _DECIMAL = re.compile(r"\d\s?[./]\s?\d"), re.compile(r"\d+\.\d+")
+_EDGES = " \t,;:|()[]-–—=/"
+LONGEST = 80
+
+
+@remembered
+def read_day_line(text: str | None) -> tuple[str, str | None] | None:
+    """(the day as written, the other words) of a heading with one date in it; None where there is none.
+
+    A weekday before the date and a time of day behind it belong to the day.  Words with other digits than
+    the date's may be a set, so at most one number of two digits may stand there (``Day 1``).
+    """
+    if not text or len(text) > LONGEST:
+        return None
+    found = [day for day in _DAY.finditer(text) if read_moment(day[0]).problem is None]
+    if len(found) != 1:
+        return None
+    start, end = found[0].span()
+    if clock := _CLOCK.match(text, end):
+        end = clock.end()
+    if (weekday := _WEEKDAY.search(text[:start])) and plain(weekday[1]) in _WEEKDAYS:
+        start = weekday.start()
+    before, after = text[:start].strip(_EDGES), text[end:].strip(_EDGES)
+    while link := _LINK.search(before):
+        before = before[: link.start()].strip(_EDGES)
+    words = " ".join(part for part in (before, after) if part)
+    numbers = re.findall(r"\d+", words)
+    if _DONE.search(words) or len(numbers) > 1 or any(len(number) > 2 for number in numbers):
+        return None
+    return text[start:end].strip(_EDGES), words or None
+
+
+def split_day(text: str) -> tuple[str, str] | None:
+    """(the day, the rest) of a line that begins with a date and goes on with a word; else None."""
+    found = _begun(text)
+    return found if found and found[1][:1].isalpha() else None
+
+
+def opening_day(text: str) -> tuple[str, str] | None:
+    """(the day, the rest) of a line that begins with a date of a whole year, whatever follows; else None."""
+    found = _begun(text)
+    return found if found and re.search(r"\d{4}", found[0]) else None
+
+
+def _begun(text: str) -> tuple[str, str] | None:
+    found = _DAY.match(text)
+    if not found or read_moment(found[0]).problem is not None:
+        return None
+    return found[0], text[found.end() :].lstrip(_EDGES)
+
+
+def names_other_day(text: str, day: str | None) -> bool:
+    """Whether a line names a day whose year or date it does not tell: ``Fri 6/3``, ``8 March``, or a weekday
+    alone that is not the one of `day`, the day above.
+    """
+    words = plain(tidy(text)).strip(_EDGES + ".")
+    if words in _WEEKDAYS:
+        return len(words) > 2 and not _falls_on(day, int(_WEEKDAYS[words]))
+    found = _YEARLESS.fullmatch(words)
+    if not found:
+        return False
+    weekday, month = found["weekday"], found["month"] or found["before"]
+    if weekday and weekday not in _WEEKDAYS:
+        return False
+    if month:
+        return month in _MONTHS
+    return bool(_SIGNED.search(text)) and bool(
+        weekday or (not found["more"] and not _DECIMAL.fullmatch(text))
+    )
+
+
+def _falls_on(day: str | None, weekday: int) -> bool:
+    moment = read_moment(day)
+    days = [moment.fixed, *moment.by_order.values()]
+    return any(one is not None and one.isoweekday() == weekday for one in days)
+
+
+def tells_how_it_went(text: str) -> bool:
+    """Whether a line of words, such as ``felt strong today`` or ``Energy 7/10``, is a remark and no name."""
+    return bool(_FELT.fullmatch(plain(text)))

@@ -1,0 +1,148 @@
+"""Loads: one cell's text to a load with its unit, or the reason why it is none."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from analytics.intake.cells.memory import remembered
+from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.units import UNIT_WORDS
+
+BODYWEIGHT_WORDS = (
+    *("bodyweight", "body weight", "body-weight", "body", "bw", "own weight"),
+    *("körpergewicht", "koerpergewicht", "eigengewicht", "eigenes gewicht", "peso corporal", "corporal"),
+    *("poids du corps", "poids de corps", "pdc", "peso corporeo", "corpo libero", "peso do corpo"),
+    *(
+        "pc",
+        "p.c.",
+        "b.w.",
+        "b/w",
+        "bodyw",
+        "eigengew",
+        "eigengew.",
+        "körpergew.",
+        "peso del cuerpo",
+        "peso propio",
+    ),
+    *("lichaamsgewicht", "eigen gewicht"),
+)
+EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".", "nan", "#n/a")
+
+_IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
+
+_LONGEST = 60
+_UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
+_BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
+_EACH = r"(?:each|ea\.?|per hand|per arm|je|pro hand|cada(?: mano)?|chacun|par main|ciascuno|per mano|elk)"
+_N = r"\d(?:[\d.,' ]*\d)?|\.\d+|\d+e[+-]?\d+|\d+[.,]\d+e[+-]?\d+"
+
+_SIMPLE = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?")
+_UNIT_FIRST = re.compile(rf"(?P<unit>{_UNIT})\s*(?P<n>{_N})")
+_BOTH = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})\s*[(/=]\s*(?P<n2>{_N})\s*(?P<unit2>{_UNIT})\s*\)?")
+_FRACTION = re.compile(rf"(?P<whole>\d+) (?P<up>\d)/(?P<down>[248])\s*(?P<unit>{_UNIT})?")
+_BAND = re.compile(
+    r".*?\b\w*?(?:bands?|bänder|bandas?|élastiques?|elastiques?|elastic[oi]|elásticos?|ligas?|gomas?)\b.*"
+)
+_PAIR = re.compile(rf"(?P<count>[1-4])\s*x\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?")
+_EACH_OF = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})?\s*\(?{_EACH}\)?")
+_BODYWEIGHT = re.compile(
+    rf"(?:{_BODY})(?:\s*(?P<sign>[+-])\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?)?\s*(?:\(\s*0\s*(?:{_UNIT})?\s*\))?"
+)
+_ADDED_TO = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?\s*\+\s*(?:{_BODY})")
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """A load as written.
+
+    `value` in `unit` (None: the cell does not say); `bodyweight`: the athlete's own weight comes on top;
+    `signed`: a plus or minus stood before it; `implements`: 2 for a pair, else None.
+    `problem` is the reason why the text is no load; then the rest says nothing.
+    """
+
+    value: float | None = None
+    unit: str | None = None
+    bodyweight: bool = False
+    signed: bool = False
+    implements: int | None = None
+    problem: str | None = None
+
+
+@remembered
+def parse_load(text: str | None, decimal: str) -> Load:
+    """The load in a cell.  An empty cell is a Load without a value."""
+    words = tidy(text)
+    if words in EMPTY_WORDS:
+        return Load()
+    if len(words) > _LONGEST:
+        return Load(problem="is not a load")
+    if found := _SIMPLE.fullmatch(words):
+        value = parse_number(found["n"], decimal)
+        if value is None:
+            return Load(problem=_unclear(found["n"]))
+        if found["sign"] == "-":
+            value = -value
+        return Load(value=value, unit=_unit(found["unit"]), signed=bool(found["sign"]))
+    if found := _BODYWEIGHT.fullmatch(words):
+        if found["n"] is None:
+            return Load(value=0.0, bodyweight=True)
+        value = parse_number(found["n"], decimal)
+        if value is None:
+            return Load(problem=_unclear(found["n"]))
+        return Load(
+            value=-value if found["sign"] == "-" else value, unit=_unit(found["unit"]), bodyweight=True
+        )
+    if found := _ADDED_TO.fullmatch(words):
+        value = parse_number(found["n"], decimal)
+        if value is None:
+            return Load(problem=_unclear(found["n"]))
+        return Load(
+            value=-value if found["sign"] == "-" else value, unit=_unit(found["unit"]), bodyweight=True
+        )
+    if found := _PAIR.fullmatch(words):
+        value = parse_number(found["n"], decimal)
+        if value is not None:
+            return Load(value=value, unit=_unit(found["unit"]), implements=int(found["count"]))
+    if found := _EACH_OF.fullmatch(words):
+        value = parse_number(found["n"], decimal)
+        if value is not None:
+            return Load(value=value, unit=_unit(found["unit"]), implements=2)
+    if found := _FRACTION.fullmatch(words):
+        value = int(found["whole"]) + int(found["up"]) / int(found["down"])
+        return Load(value=value, unit=_unit(found["unit"]))
+    if found := _UNIT_FIRST.fullmatch(words):
+        value = parse_number(found["n"], decimal)
+        if value is not None:
+            return Load(value=value, unit=_unit(found["unit"]))
+    if found := _BOTH.fullmatch(words):
+        return _agreeing(found, decimal)
+    return Load(problem=_IS_A_BAND if _BAND.fullmatch(words) else "is not a load")
+
+
+@remembered
+def parse_unit(text: str | None) -> str | None:
+    """The unit a unit cell names: ``kg``, ``lb``, ``bw`` for bodyweight; None where it names none."""
+    words = tidy(text).strip("()[]. ")
+    return "bw" if words in BODYWEIGHT_WORDS else UNIT_WORDS.get(words)
+
+
+def _agreeing(found: re.Match[str], decimal: str) -> Load:
+    """``100 kg (220 lb)``: the first one, if both say the same to 1.5 %."""
+    first, second = parse_number(found["n"], decimal), parse_number(found["n2"], decimal)
+    unit, other = _unit(found["unit"]), _unit(found["unit2"])
+    if first is None or second is None or unit == other:
+        return Load(problem="holds two loads")
+    as_kg = first * (0.45359237 if unit == "lb" else 1)
+    other_kg = second * (0.45359237 if other == "lb" else 1)
+    if abs(as_kg - other_kg) > 0.015 * max(as_kg, other_kg):
+        return Load(problem="holds two loads that differ")
+    return Load(value=first, unit=unit)
+
+
+def _unit(word: str | None) -> str | None:
+    return UNIT_WORDS[word] if word else None
+
+
+def _unclear(digits: str) -> str:
+    return f"could be two numbers: {digits} may be thousands or decimals, and this file uses both marks"

@@ -1,0 +1,53 @@
+"""Marks in a logged exercise name: side, role and superset, taken out of it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.words import parse_role, parse_side
+
+_SUPERSET = re.compile(r"^\s*(?:([A-Ha-h])\s?\d\s*[.):\-]|([A-H])[1-4]\s)\s*(?=\S)")
+_SWAPPED = re.compile(
+    r"\s*[,(\[–-]?\s*\b(?:instead of|in place of|replac(?:es|ing)|(?:an)?statt|anstelle|en lugar de|en vez de"
+    r"|au lieu d|invece di|al posto di|em vez d|no lugar d|in plaats van)\W?.*$",
+    re.IGNORECASE,
+)
+"""What another exercise was done for; the one that was done stands before it."""
+_TRAILING = re.compile(r"\s*(?:[(\[]\s*([^()\[\]]{1,24}?)\s*[)\]]|(?:\s[-–]\s|,\s)([^,–()]{1,24}?))\s*$")
+_UNIT = re.compile(rf"\s*[(\[]\s*(?:{'|'.join(map(re.escape, UNIT_WORDS))})\s*[)\]]\s*$", re.IGNORECASE)
+_LONG_SIDES = {"l", "r", "lh", "rh"}
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """A name and what stood beside it."""
+
+    name: str
+    side: str | None = None
+    role: str | None = None
+    superset: str | None = None
+
+
+def split_name(logged: str) -> Marks:
+    """``A1. Split squat (left)``: name ``Split squat``, side left, superset A; a unit is taken out."""
+    name, side, role, superset = logged.strip(), None, None, None
+    if found := _SUPERSET.match(name):
+        superset = (found[1] or found[2]).upper()
+        name = name[found.end() :]
+    name = _SWAPPED.sub("", _UNIT.sub("", name)) or name
+    for _ in range(2):
+        found = _TRAILING.search(name)
+        if not found or not name[: found.start()].strip():
+            break
+        word = found[1] or found[2]
+        is_side = len(word) > 2 or word.lower() in _LONG_SIDES
+        if is_side and side is None and parse_side(word)[0]:
+            side = parse_side(word)[0]
+        elif len(word) > 2 and role is None and parse_role(word)[0]:
+            role = parse_role(word)[0]
+        else:
+            break
+        name = name[: found.start()].strip()
+    return Marks(name=name, side=side, role=role, superset=superset)

@@ -1,0 +1,100 @@
+"""Reps: one cell's text to the repetitions, or the seconds, of its sets."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from analytics.intake.cells.loads import EMPTY_WORDS, Load
+from analytics.intake.cells.memory import remembered
+from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.words import is_failure
+
+MOST_REPS, MOST_MINUTES = 200, 15
+_LONGEST = 200
+_EACH_SIDE = (
+    r"(?:/|each|per|je|pro|por|par|per|cada|ciascun[oa]|chaque|elk|a|à)?\s*(?:side|arm|leg|hand|seite|bein|lado|pierna|"
+    r"brazo|côté|cote|jambe|bras|lato|gamba|braccio|perna|braço|braco|kant|zijde|been)|each|e/s|ea\.?|je|cada|elk"
+)
+_WORD = re.compile(
+    r"(?<=\d)\s*(?:(?:reps?\.?|repetitions|wdh\.?|whd\.?|wiederholungen|rip\.?|rep[eé]s\.?|hh\.?|herh\.?|x)"
+    rf"|(?:reps?\.?|wdh\.?|x)?\s*(?:{_EACH_SIDE}))$"
+)
+_MOST = re.compile(r"(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\(?(?:amrap|max)\)?$")
+_FAILED = re.compile(r"(?<=\d)\s*[(\[,;-]?\s*(f|!|\*|[a-zà-ÿ][a-zà-ÿ' ]*?)\.?[)\]]?$")
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One set out of a cell.  `load` None: the load stands elsewhere in the row.
+
+    `chain` numbers the drop chains of the cell from 1.  `sides`: reps were written as ``10/8``; the first
+    is left and the second right if the exercise is one-sided, else they are two sets.
+    """
+
+    load: Load | None = None
+    reps: int | None = None
+    seconds: float | None = None
+    rir: float | None = None
+    role: str | None = None
+    chain: int | None = None
+    sides: str | None = None
+    note: str | None = None
+
+
+@remembered
+def parse_reps(text: str | None) -> tuple[Piece, str | None]:
+    """(set, problem) of a reps cell; an empty cell is a set without reps.  A mark for failure is RIR 0."""
+    words = tidy(text)
+    if words in EMPTY_WORDS:
+        return Piece(), None
+    if len(words) > _LONGEST:
+        return Piece(), "is not a number of reps"
+    failed = _FAILED.search(words)
+    if failed and (failed[1] in ("!", "*") or is_failure(failed[1])):
+        words, rir = words[: failed.start()], 0.0
+    else:
+        words, rir = _MOST.sub("", words), None
+    words = _WORD.sub("", words)
+    number = parse_number(words, "point")
+    if number is not None:
+        if number < 0:
+            return Piece(), "is below zero"
+        if number > MOST_REPS:
+            return Piece(), f"is more than {MOST_REPS} reps"
+        if number != int(number):
+            return Piece(), "is not a whole number"
+        return Piece(reps=int(number), rir=rir), None
+    pieces = parse_reps_list(words)
+    if isinstance(pieces, str):
+        return Piece(), pieces
+    if len(pieces) > 1:
+        return Piece(), "holds several sets"
+    return pieces[0], None
+
+
+def parse_reps_list(reps: str) -> list[Piece] | str:
+    """Reps of one or several sets: ``8``, ``15,13,12``, ``10/8``, ``8+2``, ``30s``; or the problem."""
+    reps = reps.replace(" ", "")
+    if found := re.fullmatch(r"(\d{1,2}):(\d{2})", reps):
+        minutes, seconds = int(found[1]), int(found[2])
+        if minutes >= MOST_MINUTES or seconds > 59:
+            return f"is neither reps nor a time under load below {MOST_MINUTES} minutes"
+        return [Piece(seconds=60.0 * minutes + seconds)]
+    if found := re.fullmatch(r"(\d{1,4})(s|sec|secs|sek|seg|\"|min)", reps):
+        return [Piece(seconds=float(found[1]) * (60 if found[2] == "min" else 1))]
+    if not re.fullmatch(r"\d{1,4}(?:[,/+\-]\d{1,4})*", reps):
+        return "is not a number of reps"
+    marks = set(re.sub(r"\d", "", reps))
+    if len(marks) > 1:
+        return "mixes signs between the reps"
+    numbers = [int(part) for part in re.split(r"[,/+\-]", reps)]
+    if any(number > MOST_REPS for number in numbers):
+        return f"is more than {MOST_REPS} reps"
+    if marks == {"-"} and len(numbers) == 2:
+        return "is a range of reps, not the reps that were done"
+    if marks == {"/"} and len(numbers) == 2:
+        return [Piece(reps=numbers[0], sides="left"), Piece(reps=numbers[1], sides="right")]
+    if marks == {"+"}:
+        return [Piece(reps=n, role="rest_pause" if i else None) for i, n in enumerate(numbers)]
+    return [Piece(reps=number) for number in numbers]

@@ -1,0 +1,189 @@
+"""Shorthand: several sets written in one cell, such as ``3x8@80kg`` or ``80x8 > 60x8``, to single sets."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import replace
+
+from analytics.intake.cells.item import MOST_SETS, MOST_USUAL_REPS, NUMBER, UNIT, read_item
+from analytics.intake.cells.loads import EMPTY_WORDS, Load
+from analytics.intake.cells.memory import remembered
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.reps import Piece
+
+LONGEST = 2000
+MOST_SURE_SETS = 5
+"""A first number up to this counts sets where nothing says a load.  Common practice, no source."""
+
+_SPLIT = re.compile(
+    r"\s*(?:[;|\n&]|,(?=\s)|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)|\s/\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x))\s*"
+)
+_NEXT_SET = re.compile(rf",(?={NUMBER}\s*(?:{UNIT})?\s*x|bw)")
+_LOAD_TOKEN = re.compile(
+    rf"(?<![x\d.,])(?<!x )\d+[.,]\d+(?=\s*(?:{UNIT})?\s*(?:x|:))"
+    rf"|(?<=@)\d+[.,]\d+|\d+[.,]\d+(?=\s*(?:{UNIT})\b)"
+)
+_WHOLE_SET = re.compile(r"x\s*\d+(?:/\d+)?\s*[a-z!*]?$|(?:rpe|rir|kg|lb|lbs)\s*\d?$")
+_CHAIN = re.compile(r"\s*(?:->|=>|>+|→|⇒|↘)\s*")
+_DROP_TO = re.compile(r"\s*[,;+]?\s+(?:drop(?: ?set)?(?: to)?|ds)\s+(?=\d)")
+_SETS_OF = re.compile(
+    r"(\d)\s*(?:sets?|satze|sätze|series|séries|serie)"
+    r"\s*(?:of|x|de|à|a|von|di|da|van|met|con|mit)?\s*(?=\d)"
+)
+_REPS_WORD = re.compile(
+    r"(\d)\s*(?:reps?|repetitions|wiederholungen|wdh|répétitions|repeticiones|ripetizioni|repetições|herhalingen)"
+    r"\.?(?=\s*(?:@|x|\d|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
+)
+_LOAD_THEN_REPS = re.compile(rf"({NUMBER}\s*(?:{UNIT}))\s*,\s*(\d{{1,3}}\s*(?:reps?|wdh|wiederholungen))\b")
+_BOTH_SIDES = re.compile(
+    r"\b(?:l|left|links)\s*:?\s*(\d{1,3})\s*[,/;]?\s*(?:r|right|rechts)\s*:?\s*(\d{1,3})\b"
+)
+_BARE_PAIR = re.compile(
+    rf"(?:^|[\s;,>|:(/])(\d+(?:[.,]\d+)?)\s?x\s?\d{{1,3}}(?!\d|[.,]\d|\s?x|\s*(?:{UNIT})(?![a-z])|\s+\d+(?![\dx]|\s?x))"
+)
+_AT = re.compile(r"\dx\s?\d{1,3}\s?@\s?(\d+(?:[.,]\d+)?)")
+_HIGHEST_RPE = 10
+_BARE = re.compile(r"\d+(?:[\s,;/]+\d+)*")
+_GLUED = re.compile(rf"(?:{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:\s+|$)){{2,}}")
+
+
+def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piece, ...], str | None]:
+    """(sets, problem) of a cell: the sets in order, or why the cell cannot be read.  All of it or nothing.
+
+    `reading` says what the first number of a bare ``60x12`` is in this file: the ``load`` or the ``sets``.
+    """
+    words = _arrows(text)
+    if words in EMPTY_WORDS:
+        return (), None
+    if len(words) > LONGEST:
+        return (), "is too long for a list of sets"
+    words = _spoken(words)
+    if reading == "load" and _only_small(words):
+        return (), "may be sets or a load: write kg or lb behind the load"
+    pieces: list[Piece] = []
+    chain = 0
+    for part in _parts(words, decimal):
+        links = [link for link in _CHAIN.split(part) if link]
+        linked = len(links) > 1
+        chain += linked
+        before: Load | None = pieces[-1].load if pieces else None
+        for i, link in enumerate(links):
+            found = read_item(link, decimal, reading, before)
+            if isinstance(found, str):
+                whole = len(links) + len(pieces) == 1
+                return (), found if whole else f"cannot be read at {link[:40]!r}: {found}"
+            if linked:
+                role = "drop" if i else "working"
+                found = tuple(replace(piece, chain=chain, role=piece.role or role) for piece in found)
+            pieces.extend(found)
+            before = pieces[-1].load
+            if len(pieces) > MOST_SETS:
+                return (), f"holds more than {MOST_SETS} sets"
+    if any(piece.load for piece in pieces) and any(not piece.load and piece.reps for piece in pieces):
+        return (), "says the load of some sets only"
+    return (tuple(pieces), None) if pieces else ((), "holds no set")
+
+
+def open_numbers(text: str, sets: tuple[Piece, ...]) -> str | None:
+    """Why the numbers of a cell without a load, in a file without a column of loads, stay open; else None.
+
+    Bare numbers may be loads where they are high or far apart, and ``8x15`` may be 8 kg as well as 8 sets.
+    """
+    reps = [piece.reps for piece in sets if piece.reps is not None and piece.load is None]
+    words = tidy(text)
+    if not reps:
+        return None
+    if any(float(found[1].replace(",", ".")) > MOST_SURE_SETS for found in _BARE_PAIR.finditer(words)):
+        return "may be sets or a load: write kg or lb behind the load"
+    if _BARE.fullmatch(words) and (max(reps) > MOST_USUAL_REPS or max(reps) > 2.2 * min(reps)):
+        return "may be a load or reps: write kg behind a load, and x before reps"
+    return None
+
+
+@remembered
+def reads_as_sets(text: str | None) -> bool:
+    """Whether a cell is shorthand under some decimal mark and reading."""
+    return any(
+        bool(sets) and problem is None
+        for decimal in ("point", "comma")
+        for reading in ("load", "sets")
+        for sets, problem in (parse_work(text, decimal, reading),)
+    )
+
+
+def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
+    """What a bare ``axb`` means in this file, decided by all its cells at once.
+
+    ``sets``: sets x reps, where the load stands in a column of its own; else ``load``, where a first number
+    is above 12; else sets x reps too, ``loads`` where some number behind an @ is too high for an RPE, and
+    ``open`` where ``3x8@8`` may be either.
+    """
+    if load_elsewhere:
+        return "sets"
+    cells = list(cells)
+    firsts = [
+        float(found[1].replace(",", "."))
+        for cell in cells
+        for found in _BARE_PAIR.finditer(tidy(cell)[:LONGEST])
+    ]
+    if any(first > 12 or first != int(first) for first in firsts):
+        return "load"
+    behind = [float(n.replace(",", ".")) for cell in cells for n in _AT.findall(tidy(cell)[:LONGEST])]
+    return "loads" if any(number > _HIGHEST_RPE for number in behind) else "open"
+
+
+def _spoken(words: str) -> str:
+    """``3 sets of 8 reps at 80 kg`` in signs."""
+    words = _DROP_TO.sub(" > ", words)
+    words = _BOTH_SIDES.sub(r"\1/\2", _LOAD_THEN_REPS.sub(r"\1 x \2", words))
+    words = _SETS_OF.sub(r"\1x", words)
+    return _REPS_WORD.sub(r"\1", words)
+
+
+def _only_small(words: str) -> bool:
+    """Whether the cell is one bare ``3x8``, whose first number may well count sets."""
+    found = re.fullmatch(r"([1-5])\s*x\s*\d{1,2}", words)
+    return found is not None
+
+
+def _arrows(text: str | None) -> str:
+    if text and "\n" in text:
+        text = text.replace("\r", "").replace("\n", "; ")
+    return tidy(text)
+
+
+def _parts(words: str, decimal: str) -> list[str]:
+    split: list[str] = []
+    for part in _SPLIT.split(words):
+        if _spaced(part):
+            split += part.split()
+            continue
+        if part.count("x") < 2:
+            split.append(part)
+            continue
+        # A comma without a space opens a further set only after a whole one: 60x12,65x10 but not 82,5x8.
+        start = 0
+        for comma in _NEXT_SET.finditer(part):
+            before = part[start : comma.start()]
+            if _WHOLE_SET.search(before) if decimal == "comma" else "x" in before:
+                split.append(part[start : comma.start()])
+                start = comma.end()
+        split.append(part[start:])
+    return [part for part in split if part]
+
+
+def _spaced(part: str) -> bool:
+    """Whether a stretch is whole sets parted by spaces, ``40x15 50x12``, all of loads of one size."""
+    if not _GLUED.fullmatch(part):
+        return False
+    loads = [int(re.split(r"\D", token)[0]) for token in part.split()]
+    return max(loads) > 12 and max(loads) < 6 * min(loads)
+
+
+def decimal_tokens(cells: Iterable[str | None]) -> list[str]:
+    """Numbers of shorthand cells that can only be loads, for deciding the file's decimal mark."""
+    tokens: list[str] = []
+    for cell in cells:
+        tokens += _LOAD_TOKEN.findall(tidy(cell)[:LONGEST])
+    return tokens

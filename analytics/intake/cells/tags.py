@@ -1,0 +1,103 @@
+"""Tags: what stands around the numbers of one set in shorthand: role, effort, failure, side, a note."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from analytics.intake.cells.effort import rir_of_rpe
+from analytics.intake.cells.reps import Piece
+from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.words import parse_role, parse_side
+
+_UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
+_LABEL = re.compile(r"(?:(?:set|satz|serie|série|s)\s?\d{1,2}\s*[:.)\-]|\d{1,2}\))\s*(?=\S)")
+_FIRST = re.compile(r"([^\W\d_][^\d:@x]{0,24}?)(\s*[:.]\s*|\s+|(?<=w)|(?<=wu))(?=[+-]?\d|bw)")
+_ROLE_LAST = re.compile(
+    r"(?<=[\d\s)a-z])\s*\(?\b(w|wu|w/u|warm[- ]?up|d|drop|ds|back[- ]?off|bo|top set|top|rp)\)?$"
+)
+_RATED = r"(?:(rpe|rir)\s*:?\s*-?(\d+(?:[.,]\d+)?)|(\d+(?:[.,]\d+)?)\s*(rpe|rir))"
+_EFFORT = re.compile(rf"(?:@|\bat\b|,|\()?\s*{_RATED}\s*\)?\s*$|[(\[]\s*{_RATED}\s*[)\]]")
+_FAILED = re.compile(r"(?<=[\d\s])(?:f|!|\*|to failure|failure|fallo|versagen|echec|cedimento|falha|amrap)$")
+_EACH = re.compile(
+    r"(?<=\d)\s*/?\s*\(?\b(?:(?:each|per|je|pro|por|par|cada|elk)\s*(?:side|leg|arm|seite|bein|arm|lado|pierna|brazo"
+    r"|perna|côté|cote|jambe|bras|lato|gamba|braccio|kant|been)|each|e/s|side|leg)\)?$"
+)
+_SIDE = re.compile(
+    r"(?<=\d)\s*(?:\(([lr]|[^\W\d_]{2,9})\)|\b([^\W\d_]{2,9}))$|^(?:([lr])\s*[:.]|([^\W\d_]{2,9})\s*[:.]?)\s*(?=\d)"
+)
+_NOTE = re.compile(r"\s*[(\[]\s*([^()\[\]\d@]{2,40}?)\s*[)\]]$")
+
+
+@dataclass(frozen=True, slots=True)
+class Tags:
+    """What was told of every set of an item; `failed` concerns the last one only."""
+
+    role: str | None = None
+    rir: float | None = None
+    failed: bool = False
+    side: str | None = None
+    notes: tuple[str, ...] = ()
+
+    def on(self, sets: list[Piece]) -> tuple[Piece, ...]:
+        """The sets with these tags; what a set says itself wins, and ``RP`` leaves the first set as it is."""
+        result = []
+        for i, piece in enumerate(sets):
+            rir = 0.0 if self.failed and i == len(sets) - 1 else self.rir
+            head = self.role == "rest_pause" and i == 0 and len(sets) > 1
+            said = [*([piece.note] if piece.note else []), *self.notes]
+            result.append(
+                replace(
+                    piece,
+                    rir=rir if piece.rir is None else piece.rir,
+                    role=piece.role or (None if head else self.role),
+                    sides=piece.sides or self.side,
+                    note="; ".join(said) or None,
+                )
+            )
+        return tuple(result)
+
+
+def take_tags(item: str) -> tuple[str, Tags] | str:
+    """(the numbers that are left, the tags) of one item in lower case, or why it cannot be read."""
+    role: str | None = None
+    side: str | None = None
+    rir: float | None = None
+    notes: list[str] = []
+    if found := _LABEL.match(item):
+        item = item[found.end() :]
+    if (found := _FIRST.match(item)) and (role := parse_role(found[1].strip(" -"))[0]):
+        item = item[found.end() :]
+    failed = False
+    while (found := _NOTE.search(item)) and not parse_side(found[1])[0] and not _EACH.search(item):
+        said, fails, _ = parse_role(found[1])
+        role, failed = said or role, fails or failed
+        if not said and not fails:
+            notes.insert(0, found[1])
+        item = item[: found.start()]
+    if found := _ROLE_LAST.search(item):
+        role = parse_role(found[1])[0]
+        item = item[: found.start()].strip()
+    if found := _EFFORT.search(item):
+        kind, value = [part for part in found.groups() if part]
+        kind, value = (kind, value) if kind.isalpha() else (value, kind)
+        amount = float(value.replace(",", "."))
+        if amount > 10:
+            return f"{kind.upper()} {amount:g} is above 10"
+        rir = amount if kind == "rir" else rir_of_rpe(amount)
+        if rir is None:
+            notes.append(f"RPE {amount:g}")
+        item = f"{item[: found.start()].strip(' ,(')} {item[found.end() :].strip()}".strip()
+    if found := _FAILED.search(item):
+        failed = True
+        item = item[: found.start()].strip()
+    if found := _EACH.search(item):
+        notes.append(found[0].strip(" /()"))
+        item = item[: found.start()]
+    elif (found := _SIDE.search(item)) and (
+        word := next(part for part in found.groups() if part)
+    ) not in UNIT_WORDS:
+        side = parse_side(word)[0]
+        if side:
+            item = f"{item[: found.start()]}{item[found.end() :]}".strip()
+    return item, Tags(role=role, rir=rir, failed=failed, side=side, notes=tuple(notes))

@@ -1,0 +1,1 @@
+"""Rows: named texts to typed rows, one row a set, and the cells that keep a row out."""

@@ -1,0 +1,108 @@
+"""Days: the date and time cells of one sheet, with the order of day and month decided for the whole file."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.cells.dates import (
+    FIRST_YEAR,
+    LAST_YEAR,
+    decide_order,
+    declared_order,
+    read_minutes,
+    read_moment,
+)
+from analytics.intake.rows.problems import Problems
+from analytics.intake.sheet.sheet import Sheet
+
+_ISO_TIME = (
+    r"^(?<day>\d{4}-\d{2}-\d{2})[T ](?<hour>[01]\d|2[0-3]):(?<minute>[0-5]\d)(?::[0-5]\d(?:[.,]\d+)?)?"
+    r"(?:Z|[+-]\d{2}:?\d{2})?$"
+)
+
+_SHORTEST_TIME = len("2026-01-31T08:00")
+
+
+def read_days(
+    sheet: Sheet, path: str, default: str | None, problems: Problems
+) -> tuple[pl.Series, pl.Series, str]:
+    """(days, minutes after midnight, what the ledger says of the order); a cell that is no day is null.
+
+    Raises BadExport where the file has no date, where its dates contradict each other, or where nothing
+    decides between day first and month first.
+    """
+    column = sheet.fields.get("date")
+    if column is None:
+        raise BadExport(
+            path,
+            1,
+            "no column and no heading says the date",
+            "Add a date column, or list its header in roster.toml under [columns]",
+        )
+    default = declared_order(sheet.header("date")) or sheet.units.get("date") or default
+    known = _iso_moments(column.written)
+    moments = {text: read_moment(text) for text in column.written if text not in known}
+    chosen = decide_order(moments, moments, default)
+    if chosen.clash:
+        lines = [_line_of(sheet, text) for text in chosen.clash]
+        raise BadExport(
+            path,
+            max(lines),
+            f"dates contradict each other: {chosen.clash[0]!r} in line {lines[0]} has the day first, "
+            f"{chosen.clash[1]!r} in line {lines[1]} the month",
+            "Write all dates of the file in one order, best as 2026-01-31",
+        )
+    if chosen.needed:
+        text = next(t for t in moments if len(set(moments[t].by_order.values())) > 1)
+        raise BadExport(
+            path,
+            _line_of(sheet, text),
+            f"{text!r} may be day first or month first, and no date of the file decides it",
+            'Set date_order = "dmy" or "mdy" for this athlete in roster.toml',
+        )
+    found = {text: (moment.day(chosen.order), moment.minutes) for text, moment in moments.items()}
+    wrong = {
+        t: moments[t].problem or "is not a day of the calendar"
+        for t, (day, _) in found.items()
+        if day is None
+    }
+    problems.texts("date", "date", wrong, "is empty")
+    read = (known | found).__getitem__
+    minutes = column.spread(lambda text: read(text)[1], pl.Int32())
+    if "time" in sheet.fields:
+        clock = sheet.fields["time"].spread(read_minutes, pl.Int32())
+        minutes = clock.zip_with(clock.is_not_null(), minutes)
+    order = chosen.order or _fixed_order(
+        [*known, *(text for text, moment in moments.items() if moment.fixed)]
+    )
+    return column.spread(lambda text: read(text)[0], pl.Date()), minutes, order
+
+
+def _iso_moments(texts: list[str]) -> dict[str, tuple[date, int | None]]:
+    """(day, minutes) of the plain ISO 8601 times, read together, because every set may have its own."""
+    texts = [text for text in texts if len(text) >= _SHORTEST_TIME]
+    if not texts:
+        return {}
+    parts = pl.Series("text", texts, dtype=pl.String).str.extract_groups(_ISO_TIME).struct.unnest()
+    table = parts.select(
+        pl.lit(pl.Series("text", texts, dtype=pl.String)),
+        pl.col("day").str.to_date("%Y-%m-%d", strict=False),
+        (pl.col("hour").cast(pl.Int32) * 60 + pl.col("minute").cast(pl.Int32)).alias("minutes"),
+    ).filter(pl.col("day").dt.year().is_between(FIRST_YEAR, LAST_YEAR), pl.col("minutes") < 24 * 60)
+    return {text: (day, minutes) for text, day, minutes in table.iter_rows()}
+
+
+def _line_of(sheet: Sheet, text: str) -> int:
+    mask = sheet.fields["date"].where(lambda other: other == text)
+    return 1 if mask is None else int(sheet.row.filter(mask)[0])
+
+
+def _fixed_order(texts: list[str]) -> str:
+    """Dates that need no order: year first, or written with a month's name or as a serial number."""
+    if not texts:
+        return "none"
+    return "ymd" if all(re.match(r"\D{0,2}\d{4}", text) for text in texts) else "unambiguous"

@@ -1,0 +1,164 @@
+"""Rows: one sheet as typed values, one row a set, and the cells that keep a source row out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.cells.numbers import decimal_mark, set_number
+from analytics.intake.cells.reps import parse_reps
+from analytics.intake.cells.shorthand import decimal_tokens
+from analytics.intake.cells.words import parse_answer, parse_role
+from analytics.intake.lookup import Texts, constant
+from analytics.intake.rows.days import read_days
+from analytics.intake.rows.marks import read_marks
+from analytics.intake.rows.problems import Problems
+from analytics.intake.rows.unfold import find_columns, unfold
+from analytics.intake.rows.weights import UNIT, read_weights
+from analytics.intake.sheet.sheet import Sheet
+from analytics.intake.threads import side_by_side
+
+OVERLONG = "does not have the columns of the header: a delimiter too many, or another one"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Read:
+    """One file's typed `rows` and what was decided for it.
+
+    Columns of `rows`: `at` (place in the sheet), `row, part, piece` (where the set stands), `date, minutes,
+    exercise, session, set_no, value, unit, bodyweight, implements, reps, seconds, rir, role, chain, side,
+    two_sided, rest_s, superset, note`.
+    """
+
+    rows: pl.DataFrame
+    date_order: str
+    layout: str
+
+
+def read_rows(
+    sheet: Sheet, path: str, facts: tuple[str | None, str, pl.DataType], problems: Problems
+) -> Read:
+    """The typed rows of a sheet; cells that cannot be read go to `problems`.
+
+    `facts`: the athlete's default date order, the delimiter, and the dictionary of texts.  Raises BadExport
+    where the order of day and month cannot be known.
+    """
+    default_order, delimiter, words = facts
+    for name in ("load", "added", "work"):
+        unit = sheet.units.get(name, "kg")
+        if unit not in ("kg", "lb"):
+            found = f"the header {sheet.header(name)!r} says {unit}"
+            raise BadExport(path, 1, found, "Export the loads in kg or lb")
+    if sheet.overlong is not None and sheet.overlong.any():
+        problems.rows(
+            sheet.overlong,
+            "row",
+            "set",
+            OVERLONG,
+            "Put a cell that holds the delimiter in quotes, and part all rows alike",
+        )
+    day, minutes, order = read_days(sheet, path, default_order, problems)
+    decimal = _decimal(sheet, delimiter)
+    columns = find_columns(sheet, decimal)
+    height = sheet.row.len()
+    several = columns.loads or columns.work == "load"
+    of_weights, of_reps = Problems(sheet), Problems(sheet)
+    steps = (
+        lambda: read_marks(sheet, decimal, words),
+        lambda: read_weights(sheet, decimal, of_weights, skipped=several),
+        lambda: _reps(sheet, of_reps, skipped=columns.any and columns.work in (None, "reps")),
+    )
+    marks, weights, reps = side_by_side(steps, height)
+    _tell_unticked(sheet, problems)
+    if "sets" in sheet.fields and columns.work != "sets":
+        problems.texts("sets", "set", _uncounted(sheet.fields["sets"]))
+    exercise = sheet.fields.get("exercise")
+    if exercise is None:
+        cure = "Add an exercise column, or list its header in roster.toml under [columns]"
+        raise BadExport(path, 1, "no column and no heading names the exercise", cure)
+    rows = pl.DataFrame(
+        {
+            "at": pl.int_range(height, dtype=pl.UInt32, eager=True),
+            "row": sheet.row,
+            "part": sheet.part,
+            "date": day,
+            "minutes": minutes,
+            "exercise": exercise.categorical(words),
+        }
+    )
+    rows = rows.hstack(weights.get_columns()).hstack(marks.get_columns())
+    problems.add(of_weights)
+    problems.texts("exercise", "exercise", {}, "is empty")
+    problems.add(of_reps)
+    rows = _with_reps(rows, reps)
+    rows = rows.hstack(
+        [
+            constant(0, height, pl.Int32()).alias("piece"),
+            constant(None, height, pl.Int32()).alias("chain"),
+            constant(False, height, pl.Boolean()).alias("two_sided"),
+        ]
+    )
+    layout = sheet.layout
+    if columns.any or "sets" in sheet.fields:
+        header = sheet.units.get("work") or sheet.units.get("load")
+        said = pl.lit(header if header in ("kg", "lb") else None, UNIT)
+        rows = rows.with_columns(said.alias("unit_said"))
+        rows = unfold(rows, sheet, columns, decimal, problems).drop("unit_said")
+        if layout == "row per set" and (columns.any or rows.height != height):
+            layout = "row per exercise"
+    return Read(rows=rows, date_order=order, layout=layout)
+
+
+def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
+    """Rows without a tick in a file that ticks others: nobody can know whether they were done."""
+    ticked = sheet.fields.get("ticked")
+    if ticked is None or ticked.where(lambda text: parse_answer(text) is True) is None:
+        return
+    empty = ticked.ids == 0
+    if empty.any():
+        cure = "Tick it if it was done, and delete the row if it was not"
+        problems.rows(empty, "ticked", "set", "is not ticked, and other rows of the file are", cure)
+
+
+def _uncounted(column: Texts) -> dict[str, str]:
+    """The texts of a column of set counts that are neither a number nor a word for a role."""
+    wrong = [text for text in column.written if set_number(text) is None and parse_role(text)[2]]
+    return dict.fromkeys(wrong, "is not a number of sets")
+
+
+def _decimal(sheet: Sheet, delimiter: str) -> str:
+    cells: list[str] = []
+    for name in ("load", "added", "rir", "rpe"):
+        if name in sheet.fields:
+            cells += sheet.fields[name].written
+    for name in ("work", "sets", "reps"):
+        if name in sheet.fields:
+            cells += decimal_tokens(sheet.fields[name].written)
+    return decimal_mark(cells, "comma" if delimiter == "semicolon" else "point")
+
+
+def _reps(sheet: Sheet, problems: Problems, *, skipped: bool) -> pl.DataFrame:
+    """`reps` of every row, and `timed` and `failed` where some cell says seconds or failure."""
+    column = None if skipped else sheet.fields.get("reps")
+    if column is None:
+        return pl.DataFrame([constant(None, sheet.row.len(), pl.Int32()).alias("reps")])
+    found = {text: parse_reps(text) for text in column.written}
+    problems.texts("reps", "reps", {text: problem for text, (_, problem) in found.items() if problem})
+    table = [column.spread(lambda text: found[text][0].reps, pl.Int32()).alias("reps")]
+    if any(piece.seconds is not None for piece, _ in found.values()):
+        timed = column.spread(lambda text: found[text][0].seconds, pl.Float64())
+        table.append(timed.alias("timed"))
+    if any(piece.rir is not None for piece, _ in found.values()):
+        failed = column.spread(lambda text: found[text][0].rir, pl.Float64())
+        table.append(failed.alias("failed"))
+    return pl.DataFrame(table)
+
+
+def _with_reps(rows: pl.DataFrame, reps: pl.DataFrame) -> pl.DataFrame:
+    rows = rows.hstack([reps.get_column("reps")])
+    for name, column in (("timed", "seconds"), ("failed", "rir")):
+        if name in reps.columns:
+            rows = rows.with_columns(pl.coalesce(reps.get_column(name), column).alias(column))
+    return rows

@@ -1,0 +1,101 @@
+"""Weights: load, added-load and unit cells of one sheet to values with units."""
+
+from __future__ import annotations
+
+import re
+
+import polars as pl
+
+from analytics.intake.cells.loads import EMPTY_WORDS, Load, parse_load, parse_unit
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.lookup import Texts, constant
+from analytics.intake.rows.problems import Problems
+from analytics.intake.sheet.sheet import Sheet
+
+UNIT = pl.Enum(["kg", "lb"])
+_IN_NAME = re.compile(rf"[(\[]\s*({'|'.join(map(re.escape, UNIT_WORDS))})\s*[)\]]\s*$")
+LOAD_SCHEMA: dict[str, pl.DataType] = {
+    "value": pl.Float64(),
+    "unit": UNIT,
+    "bodyweight": pl.Boolean(),
+    "implements": pl.Int32(),
+}
+
+
+def load_values(load: Load | None) -> tuple[float | None, str | None, bool | None, int | None]:
+    """The columns of LOAD_SCHEMA for one load."""
+    return (
+        (None, None, None, None)
+        if load is None
+        else (load.value, load.unit, load.bodyweight, load.implements)
+    )
+
+
+def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: bool) -> pl.DataFrame:
+    """Columns of LOAD_SCHEMA for every row: unit from the cell, else the unit column, else the header.
+
+    `skipped`: the load column holds several loads a cell and is read elsewhere.  An added-load column
+    counts where there is no load, on top of bodyweight.
+    """
+    height = sheet.row.len()
+    column = None if skipped else sheet.fields.get("load")
+    table = _column(column, "load", decimal, problems, height)
+    said = sheet.fields.get("unit")
+    if said:
+        strange = [text for text in said.written if not parse_unit(text) and tidy(text) not in EMPTY_WORDS]
+        problems.texts("unit", "load", dict.fromkeys(strange, "is not kg, lb or bodyweight"))
+    header = sheet.units.get("load") or sheet.units.get("work")
+    if said is None and header is None:
+        said = _in_names(sheet.fields.get("exercise"))
+    table = _with_units(table, said, header)
+    if "added" in sheet.fields:
+        added = _column(sheet.fields["added"], "added", decimal, problems, height)
+        added = _with_units(added, said, sheet.units.get("added"))
+        use = added["value"].is_not_null() & table["value"].is_null()
+        table = table.with_columns(
+            added["value"].zip_with(use, table["value"]),
+            added["unit"].zip_with(use, table["unit"]),
+            table["bodyweight"].fill_null(False) | use,
+        )
+        empty = sheet.fields["added"].ids == 0
+        if column is None:
+            # A column of added load alone: an empty cell means nothing was added.
+            table = table.with_columns(pl.when(empty).then(True).otherwise("bodyweight").alias("bodyweight"))
+    return table
+
+
+def _in_names(names: Texts | None) -> Texts | None:
+    """The unit behind the name of an exercise, ``Leg press (lb)``, where the file names units there."""
+    found = [_IN_NAME.search(tidy(text)) for text in names.texts] if names else []
+    if names is None or not any(found):
+        return None
+    return Texts(names.ids, tuple(UNIT_WORDS[unit[1]] if unit else None for unit in found))
+
+
+def _column(column: Texts | None, field: str, decimal: str, problems: Problems, height: int) -> pl.DataFrame:
+    if column is None:
+        return pl.DataFrame(
+            [constant(None, height, dtype).alias(name) for name, dtype in LOAD_SCHEMA.items()]
+        )
+    loads = {text: parse_load(text, decimal) for text in column.written}
+    problems.texts(field, "load", {text: load.problem for text, load in loads.items() if load.problem})
+    return pl.DataFrame(column.spread_all(lambda text: load_values(loads[text]), LOAD_SCHEMA))
+
+
+def _with_units(table: pl.DataFrame, said: Texts | None, header: str | None) -> pl.DataFrame:
+    if said is not None:
+        own, moved = table.get_column("unit"), table.get_column("bodyweight")
+        unit = said.spread(lambda text: parse_unit(text) if parse_unit(text) != "bw" else None, UNIT)
+        unit = unit if own.null_count() == len(own) else own.zip_with(own.is_not_null(), unit)
+        moved = moved.fill_null(False) if moved.null_count() else moved
+        table = table.with_columns(unit.alias("unit"), moved)
+        body = said.where(lambda text: parse_unit(text) == "bw")
+        if body is not None:
+            table = table.with_columns(
+                pl.col("bodyweight") | body,
+                pl.when(body & pl.col("value").is_null()).then(0.0).otherwise("value").alias("value"),
+            )
+    if header in ("kg", "lb"):
+        table = table.with_columns(pl.col("unit").fill_null(pl.lit(header, UNIT)))
+    return table

@@ -1,0 +1,1 @@
+"""Sheet: records in any layout to one table of named text columns."""

@@ -1,0 +1,47 @@
+"""Carry: cells written once for a group of rows count for the rows below."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import polars as pl
+
+from analytics.intake.lookup import Texts
+from analytics.intake.sheet.header import Heading
+
+CARRIED = ("date", "athlete", "exercise", "session")
+_SHARE = 0.3
+
+
+def carry_down(
+    columns: dict[int, Texts], headings: Sequence[Heading], keep: pl.Series, bare: pl.Series
+) -> tuple[str, ...]:
+    """Fill the cells below into `columns`; what was carried is told as remarks for the ledger.
+
+    `keep`: rows that may hold sets; `bare`: rows where nothing was done, such as a day or a lift alone in
+    its line, or a set that was not ticked off.  Only where the first row of `keep` has the cell then, and at
+    least two rows and 30 % of them lack it; a rare gap stays a gap.  A day alone in its line ends what was
+    carried before of other columns.
+    """
+    if not keep.any():
+        return ()
+    remarks = []
+    named = {h.field: columns[h.column].ids > 0 for h in headings if h.field in CARRIED}
+    new_day = bare & named["date"] if "date" in named else bare & ~bare
+    for heading in headings:
+        if heading.field not in named:
+            continue
+        there = named[heading.field]
+        lacking = keep & ~there
+        if lacking.sum() < 2 or int(lacking.sum()) < _SHARE * int(keep.sum()):
+            continue
+        ids = columns[heading.column].ids
+        frame = pl.DataFrame({"i": ids, "said": there & (keep | bare), "ends": new_day & ~there})
+        carried = frame.select(
+            pl.when("said").then("i").when("ends").then(pl.lit(0, ids.dtype)).forward_fill().fill_null(0)
+        ).to_series()
+        if carried.filter(keep)[0] == 0:
+            continue
+        columns[heading.column] = Texts(carried, columns[heading.column].texts)
+        remarks.append(f"{heading.text.strip()!r} carried down to the rows below")
+    return tuple(remarks)

@@ -1,0 +1,233 @@
+"""Head: the lines of an export up to its header, and what they say of the columns."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from analytics.errors import BadExport
+from analytics.intake.cells.dates import declared_order
+from analytics.intake.cells.loads import parse_unit
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.sheet.header import (
+    SIDES,
+    Heading,
+    normal,
+    read_headings,
+    repeated_headings,
+    rival_headings,
+)
+from analytics.intake.sheet.numbering import SET_WORDS
+from analytics.intake.sheet.scheme import with_scheme
+
+_SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
+_SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
+_UNIT_LINE = re.compile(
+    r"(?:all |alle |todos |tous )?(?:weight |load |gewichts ?|default )?(?:units?|weights?|loads?"
+    r"|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?|carichi|carico|unidad(?:es)?|unites?|unita"
+    r"|eenheid|gewichtseenheid)"
+    r"(?: (?:of|de|der|di|used|system))*(?: (?:weight|peso|poids|gewicht|load|carga|carico))?"
+    r"\s*(?:in|en|em|are|is|sind|ist|son|sont|sono|:|=|-|\s)*\s+\(?(\S+?)\)?"
+)
+# ``Everything in kg`` or ``My log, all loads in lb``; a line about the athlete's own weight declares nothing.
+_ALL_IN = re.compile(
+    r"(?!.*(?:body|korper|corp|goal|target|ziel|lost|gain))(?:[^\W\d_]+,? ){0,6}(?:in|en|em) \(?(\S+?)\)?\.?"
+)
+_CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Head:
+    """Where the rows begin (`rows_at`, 0-based), the `headings`, units by field, and remarks for the ledger.
+
+    `last` is the last column that has a name, known or not; `rivals` are the columns whose field another one
+    has; `unused` are the names that are not known, by column; `line` is the record of the header, from 1.
+    """
+
+    rows_at: int
+    headings: tuple[Heading, ...]
+    units: Mapping[str, str]
+    last: int
+    remarks: tuple[str, ...]
+    rivals: tuple[Heading, ...] = ()
+    unused: Mapping[int, str] = field(default_factory=dict)
+    line: int = 1
+
+
+def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> Head:
+    """The head of a file from its first lines.  Raises BadExport where no line names the columns."""
+    at, headings = _header_row(lines, known, path)
+    if double := _double_header(lines, at, known):
+        at, headings = double
+    if not any(h.set_number for h in headings):
+        headings = repeated_headings(lines[at], known) or _by_side(headings)
+    headings = _sets_by_side(lines[at], headings)
+    headings = _first_of_repeated(headings)
+    rivals = rival_headings(lines[at], headings, known)
+    taken = {h.column for h in (*headings, *rivals)}
+    named = {i: cell.strip() for i, cell in enumerate(lines[at]) if cell and cell.strip()}
+    unused = {i: cell[:30] for i, cell in named.items() if i not in taken}
+    listed = ", ".join([*unused.values()][:5])
+    remarks = [f"columns not used: {listed}{' ...' if len(unused) > 5 else ''}"] if unused else []
+    below = _unit_row(lines[at + 1], headings) if at + 1 < len(lines) else {}
+    units = below | {h.field: h.unit for h in headings if h.unit}
+    if "load" not in units and (said := _said_unit(lines[:at])):
+        units["load"] = said
+        remarks.append(f"{said} by a line above the header")
+    if order := _said_order(lines[:at]):
+        units["date"] = order
+        remarks.append(f"dates {order} by a line above the header")
+    return Head(
+        rows_at=at + 1 + bool(below),
+        headings=tuple(headings),
+        units=units,
+        last=max([*taken, *named]),
+        remarks=tuple(remarks),
+        rivals=tuple(rivals),
+        unused=unused,
+        line=at + 1,
+    )
+
+
+def _header_row(
+    lines: list[list[str | None]], known: Mapping[str, str], path: str
+) -> tuple[int, list[Heading]]:
+    best: tuple[int, list[Heading]] = (-1, [])
+    for at, record in enumerate(lines):
+        headings = read_headings(record, known)
+        if headings:
+            headings = with_scheme(record, lines[at + 1 :], headings)
+        names = {h.field for h in headings}
+        if len(names) > len({h.field for h in best[1]}) and _tells_sets(names):
+            best = (at, headings)
+            if len(names) >= 4:
+                break
+    if best[0] < 0:
+        first = next((cell for record in lines for cell in record if cell and cell.strip()), "")
+        raise BadExport(
+            path, 1, f"no line names the columns of a training log (it begins {first.strip()[:40]!r})", _CURE
+        )
+    return best
+
+
+def _double_header(
+    lines: list[list[str | None]], at: int, known: Mapping[str, str]
+) -> tuple[int, list[Heading]] | None:
+    """A header of two lines, ``Set 1`` over ``kg`` and ``reps``, as (its last line, headings)."""
+    for upper, lower in ((at - 1, at), (at, at + 1)):
+        if (
+            upper < 0
+            or lower >= len(lines)
+            or sum(bool(_SET_LABEL.fullmatch(plain(tidy(c)))) for c in lines[upper]) < 2
+        ):
+            continue
+        label, joined = "", []
+        for above, below in zip(lines[upper], [*lines[lower], *[None] * len(lines[upper])], strict=False):
+            if above and above.strip():
+                label = above.strip() if _SET_LABEL.fullmatch(plain(tidy(above))) else ""
+            joined.append(f"{label} {below or ''}" if label else below or above)
+        if _amounts(lines[lower][: _first_label(lines[upper])], known):
+            # The labels stand over the middle of their columns, so the names below have to tell.
+            width = len(lines[lower])
+            names = [b or a for a, b in zip(lines[upper][:width], lines[lower], strict=True)]
+            if headings := repeated_headings(names, known):
+                return lower, headings
+            continue
+        headings = read_headings(joined, known)
+        if len({h.set_number for h in headings} - {None}) >= 2:
+            return lower, headings
+    return None
+
+
+def _first_label(line: list[str | None]) -> int:
+    return next(i for i, cell in enumerate(line) if _SET_LABEL.fullmatch(plain(tidy(cell))))
+
+
+def _amounts(cells: list[str | None], known: Mapping[str, str]) -> bool:
+    """Whether some cells name a load or repetitions."""
+    return any(h.field in ("load", "reps") for h in read_headings(cells, known))
+
+
+def _by_side(headings: list[Heading]) -> list[Heading]:
+    """``Left reps`` and ``Right reps`` as the first and the second set of a row."""
+    place = {"left": 1, "right": 2}
+    return [replace(h, set_number=place[h.side]) if h.side else h for h in headings]
+
+
+def _first_of_repeated(headings: list[Heading]) -> list[Heading]:
+    """``Kg, Reps, Kg.1, Reps.1``: what stands without a number is of the first set."""
+    bare = {h.field: normal(h.text) for h in headings if h.set_number is None}
+    numbered = [h for h in headings if h.set_number is not None]
+    first = min((h.set_number or 0 for h in numbered), default=0)
+    stems = {(h.field, re.sub(r"\s?\d+$", "", normal(h.text))) for h in numbered}
+    again = {field for field in ("load", "reps", "rir", "rpe") if (field, bare.get(field)) in stems}
+    if "reps" not in again or first not in (1, 2):
+        return headings
+    return [
+        replace(
+            h, set_number=h.set_number + (first == 1) if h.set_number else 1 if h.field in again else None
+        )
+        for h in headings
+    ]
+
+
+def _sets_by_side(line: list[str | None], headings: list[Heading]) -> list[Heading]:
+    """``Set 1 L`` and ``Set 1 R`` as repetitions of the sets 1 and 2; what else is of set 1 is of both."""
+    sided: list[Heading] = []
+    for column, cell in enumerate(line):
+        found = _SIDED_SET.fullmatch(normal(cell or ""))
+        if found and cell and (side := SIDES.get(found[2])):
+            number = 2 * int(found[1]) - (side == "left")
+            sided.append(Heading(column, cell, "reps", side=side, set_number=number))
+    if len({h.side for h in sided}) < 2:
+        return headings
+    taken = {h.column for h in sided}
+    others = [
+        h for h in headings if h.column not in taken and (h.field, h.set_number is None) != ("reps", False)
+    ]
+    both = [
+        replace(h, set_number=2 * h.set_number - first) if h.set_number else h
+        for h in others
+        for first in ((1, 0) if h.set_number else (0,))
+    ]
+    return sorted([*both, *sided], key=lambda h: (h.column, h.set_number or 0))
+
+
+def _unit_row(record: list[str | None], headings: list[Heading]) -> dict[str, str]:
+    """Units by field, if the line below the header holds units and no number."""
+    text = [cell or "" for cell in record]
+    if any(any(c.isdigit() for c in cell) for cell in text):
+        return {}
+    found = {
+        h.field: unit
+        for h in headings
+        if h.field in ("load", "added")
+        and h.column < len(text)
+        and (unit := parse_unit(text[h.column])) in ("kg", "lb")
+    }
+    return found
+
+
+def _said_unit(titles: list[list[str | None]]) -> str | None:
+    """The unit that a line above the header declares, such as ``Weights in lb``."""
+    for record in titles:
+        text = " ".join(cell for cell in record if cell)
+        words = plain(tidy(text[:80]).replace(":", ": ").replace("=", "= "))
+        for found in (_UNIT_LINE.fullmatch(words), _ALL_IN.fullmatch(words)):
+            if found and (unit := parse_unit(found[1])) in ("kg", "lb"):
+                return unit
+    return None
+
+
+def _said_order(titles: list[list[str | None]]) -> str | None:
+    """The order of day and month that a line above the header declares, such as ``Dates: DD/MM/YYYY``."""
+    return next(
+        (order for record in titles for cell in record if cell and (order := declared_order(cell))), None
+    )
+
+
+def _tells_sets(names: set[str]) -> bool:
+    done = names & {"load", "added", "reps", "seconds", "work"}
+    return bool(done) and len(names) >= 2

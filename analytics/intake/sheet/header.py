@@ -1,0 +1,233 @@
+"""Header: column names in seven languages to fields, with the unit or the set number that stands in them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.units import UNIT_WORDS, UNITS
+from analytics.intake.cells.vocabulary import column_names, meanings, spare_names
+from analytics.intake.sheet.numbering import numbered_field
+
+FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins"))))
+"""Every field name that `roster.toml` may list under ``[columns]``."""
+
+_BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
+_CAPITAL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
+"""Where a name such as ``weightKg`` has its next word."""
+SIDES = meanings("side_in_header")
+_FILLERS = frozenset(meanings("filler"))
+"""Words of a column name that change nothing; target, planned and total are not among them."""
+_NUMBER = frozenset({"number", "nr", "no", "n", "nb", "num", "numero", "anzahl", "aantal", "#"})
+_LONGEST, _MOST_MEANINGS = 80, 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """One column: its position, its field, the unit, side and set number that its name carries."""
+
+    column: int
+    text: str
+    field: str
+    unit: str | None = None
+    side: str | None = None
+    set_number: int | None = None
+
+
+class Dictionary(dict[str, str]):
+    """Normalised column name to field; remembers what each cell text meant as the name of a column."""
+
+    def __init__(self, names: Mapping[str, str]) -> None:
+        super().__init__(names)
+        self.meant: dict[str, Heading | None] = {}
+
+
+def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> Dictionary:
+    """Normalised column name to field, for ``sets`` or ``checkins``; the coach's own names (`extra`) win."""
+    names = column_names(kind)
+    built_in: dict[str, str] = {}
+    for field, spelled in names.items():
+        for name in (*spelled, field):
+            built_in.setdefault(normal(name), field)
+    own = {normal(name): field for field, spelled in extra.items() if field in names for name in spelled}
+    return Dictionary(built_in | own)
+
+
+def normal(text: str) -> str:
+    """A column name without case, accents, units in brackets and punctuation."""
+    words = plain(tidy(text).replace("ß", "ss").replace("'s", "s"))
+    return " ".join(re.sub(r"[^\w#%]+|_+", " ", words).split())
+
+
+def bare_name(text: str) -> str:
+    """A column name without brackets and a unit at the end."""
+    return _without_unit(normal(_BRACKET.sub(" ", text)))[0]
+
+
+def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
+    """The columns of one row that are known, in order; a field is taken once unless sides or sets differ."""
+    found: list[Heading] = []
+    taken: set[tuple[str, str | None, int | None]] = set()
+    for column, cell in enumerate(cells):
+        heading = _heading(column, cell, known) if cell else None
+        if heading is None or (heading.field, heading.side, heading.set_number) in taken:
+            continue
+        taken.add((heading.field, heading.side, heading.set_number))
+        found.append(heading)
+    return _with_name(cells, found)
+
+
+def rival_headings(
+    cells: Sequence[str | None], found: Sequence[Heading], known: Mapping[str, str]
+) -> list[Heading]:
+    """The columns whose field another one has taken, of those without a set number or a side."""
+    taken = {heading.column for heading in found}
+    fields = {heading.field for heading in found}
+    others = [_heading(i, cell, known) for i, cell in enumerate(cells) if cell and i not in taken]
+    return [h for h in others if h and h.field in fields and h.set_number is None and h.side is None]
+
+
+def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
+    """The columns of a header that repeats ``Weight, Reps`` for each set, numbered in turn; else none.
+
+    A load that stands twice in different units is one load.
+    """
+    found = [heading for i, cell in enumerate(cells) if cell and (heading := _heading(i, cell, known))]
+    if any(heading.set_number is not None or heading.side for heading in found):
+        return []
+    loads, reps = ([h for h in found if h.field == field] for field in ("load", "reps"))
+    if len(reps) < 2 or len(loads) not in (0, 1, len(reps)) or len({h.unit for h in loads}) > 1:
+        return []
+    if any(len({normal(h.text) for h in same}) > 1 for same in (loads, reps)):
+        return []
+    seen: dict[str, int] = {}
+    numbered = []
+    for heading in found:
+        if sum(h.field == heading.field for h in found) > 1:
+            seen[heading.field] = seen.get(heading.field, 0) + 1
+            heading = replace(heading, set_number=seen[heading.field])
+        numbered.append(heading)
+    return numbered
+
+
+def _with_name(cells: Sequence[str | None], found: list[Heading]) -> list[Heading]:
+    """A column called just ``name`` is the exercise if there is no other, else the athlete."""
+    fields = {heading.field for heading in found}
+    if not fields & {"load", "reps", "work"}:
+        return found
+    column = next((i for i, cell in enumerate(cells) if plain(tidy(cell)) == "name"), None)
+    if column is None:
+        return found
+    field = "athlete" if "exercise" in fields else "exercise"
+    if field in fields or any(heading.column == column for heading in found):
+        return found
+    return sorted([*found, Heading(column, str(cells[column]), field)], key=lambda heading: heading.column)
+
+
+def _heading(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
+    if not isinstance(known, Dictionary):
+        return _meaning(column, cell, known)
+    try:
+        meant = known.meant[cell]
+    except KeyError:
+        meant = _meaning(0, cell, known)
+        if len(cell) <= _LONGEST and len(known.meant) < _MOST_MEANINGS:
+            known.meant[cell] = meant
+    return meant if meant is None or meant.column == column else replace(meant, column=column)
+
+
+def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
+    text = tidy(cell)
+    if not text or len(text) > _LONGEST:
+        return None
+    unit: str | None = None
+    for inside in _BRACKET.findall(text):
+        word = inside.strip(" .")
+        unit = unit or UNITS.get(word) or UNITS.get(plain(word)) or _last_unit(word)
+    whole = normal(text)
+    bare = normal(_BRACKET.sub(" ", text))
+    for name in (whole, bare):
+        if name in known:
+            return Heading(column, cell, known[name], unit or _named_unit(name))
+    name, trailing = _without_unit(bare)
+    unit = unit or trailing
+    if name in known and not _counts_other(bare, known[name]):
+        return Heading(column, cell, known[name], unit)
+    if told := numbered_field(name, unit, known):
+        return Heading(column, cell, *told[:2], set_number=told[2])
+    short = " ".join(word for word in name.split() if word not in _FILLERS)
+    short, trailing = (short, None) if short in known else _without_unit(short)
+    if not short and unit in ("kg", "lb") and "load" in known.values():
+        return Heading(column, cell, "load", unit)
+    if short != name and short in known and not _counts_other(name, known[short]):
+        return Heading(column, cell, known[short], unit or trailing or _named_unit(short))
+    words = name.split()
+    sides = [SIDES[word] for word in words if word in SIDES]
+    rest = " ".join(word for word in words if word not in SIDES)
+    inside_side = [SIDES[w] for b in _BRACKET.findall(text) if (w := plain(b)) in SIDES]
+    if len(sides + inside_side) == 1 and rest in known:
+        return Heading(column, cell, known[rest], unit, (sides + inside_side)[0])
+    parted = _CAPITAL.sub(" ", cell)
+    if parted != cell and (heading := _meaning(column, parted, known)):
+        return replace(heading, text=cell)
+    return _said_twice(column, cell, known) or _shortened(column, cell, name, unit, known)
+
+
+def _counts_other(name: str, field: str) -> bool:
+    """Whether a name is that of a number which is no amount of its field, such as ``Exercise no``."""
+    return name in spare_names() or (
+        field in ("exercise", "date", "athlete") and bool(_NUMBER & set(name.split()))
+    )
+
+
+def _said_twice(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
+    """``Datum / Date``: one field in two languages; a unit may stand behind either."""
+    parts = re.split(r"[/|]", cell)
+    if len(parts) != 2:
+        return None
+    one, other = (_meaning(column, part, known) for part in parts)
+    if one is None or other is None or replace(one, text="", unit="") != replace(other, text="", unit=""):
+        return None
+    if one.unit and other.unit and one.unit != other.unit:
+        return None
+    return replace(one, text=cell, unit=one.unit or other.unit)
+
+
+def _shortened(
+    column: int, cell: str, name: str, unit: str | None, known: Mapping[str, str]
+) -> Heading | None:
+    """``Herh.``: the beginning of the names of one field only, with the dot of an abbreviation."""
+    if not re.fullmatch(r"[^\W\d]{3,}\.", tidy(_BRACKET.sub(" ", cell))):
+        return None
+    fields = {field for word, field in known.items() if word.startswith(name)}
+    return Heading(column, cell, fields.pop(), unit) if len(fields) == 1 else None
+
+
+def _last_unit(words: str) -> str | None:
+    """The unit among some words, as in ``kg x reps``; none where they name two, as in ``kg or lb``."""
+    named = {UNIT_WORDS[word] for word in re.findall(r"[^\W\d]+", words) if word in UNIT_WORDS}
+    if len(named) == 1:
+        return named.pop()
+    return None if named else UNITS.get(words.rpartition(" ")[2])
+
+
+def _named_unit(name: str) -> str | None:
+    """The unit of a column that is named after it, such as ``kg``, ``seconds`` or ``kg x reps``."""
+    if " x " in name:
+        return UNIT_WORDS.get(name.partition(" ")[0])
+    return UNITS.get(name) if name not in ("m", "s", "in") else None
+
+
+def _without_unit(name: str) -> tuple[str, str | None]:
+    words = name.split()
+    if len(words) > 1 and words[-1] in UNITS:
+        before = words[:-2] if words[-2] in ("or", "oder", "ou", "o", "of") else words[:-1]
+        if len(before) > 1 and UNITS.get(before[-1]) in ("kg", "lb") and words[-1] != before[-1]:
+            return " ".join(before[:-1]), None  # ``Weight kg/lb`` names neither
+        if words[-2:-1] in (["in"], ["en"], ["em"]):
+            return " ".join(words[:-2]), UNITS[words[-1]]
+        return " ".join(words[:-1]), UNITS[words[-1]]
+    return (name, None)

@@ -1,0 +1,219 @@
+"""Layout: a grid of cells to one table of named text fields, whichever of the four layouts the file has."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.cells.remark import is_remark
+from analytics.intake.cells.words import parse_answer
+from analytics.intake.lookup import Texts, all_of, any_of, constant
+from analytics.intake.sheet.blocks import read_blocks
+from analytics.intake.sheet.carry import carry_down
+from analytics.intake.sheet.diary import read_diary
+from analytics.intake.sheet.head import Head, read_head
+from analytics.intake.sheet.header import SIDES, Heading, normal
+from analytics.intake.sheet.matrix import read_matrix
+from analytics.intake.sheet.meaning import nothing_missing, settled, with_equipment
+from analytics.intake.sheet.numbered import stack_sets
+from analytics.intake.sheet.rivals import choices, chosen
+from analytics.intake.sheet.sheet import Sheet
+from analytics.intake.sheet.stretches import straightened
+from analytics.intake.source.grid import DELIMITERS, Grid, written
+from analytics.intake.threads import side_by_side
+
+SEARCHED_LINES = 80
+_DONE = ("load", "added", "reps", "seconds", "work", "sets")
+_TELLING = ("date", "exercise", "athlete", "set_number", "session")
+_LONGEST_DIARY = 100_000
+
+
+def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
+    """The sheet of a grid.  Raises BadExport where no line names the columns."""
+    head = [list(record) for record in written(grid.cells.head(SEARCHED_LINES), grid.columns)]
+    if grid.cells.height <= SEARCHED_LINES and not any(
+        cell and cell.strip() for record in head for cell in record
+    ):
+        raise BadExport(path, 1, "the file is empty", "Export it again")
+    try:
+        told = read_head(head, known, path)
+    except BadExport:
+        if sheet := _diary(grid) or _matrix(grid, known, path):
+            return sheet
+        raise
+    if not {"date", "exercise"} <= {h.field for h in told.headings}:
+        return _blocks(grid, known, told.units)
+    grid, told = straightened(grid, told, known, path)
+    numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
+    row, columns, headings, beyond, carried = _body(grid, told, path)
+    remarks = (*carried, *told.remarks, *choices(told.headings, told.rivals, headings))
+    units = dict(told.units)
+    headers = {(h.field, h.set_number): h.text for h in headings}
+    shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
+    if not numbers:
+        part = constant(0, row.len(), pl.Int32())
+        return Sheet(
+            row=row,
+            part=part,
+            fields=shared,
+            layout="row per set",
+            units=units,
+            headers=headers,
+            overlong=beyond,
+            remarks=remarks,
+        )
+    shared.pop("sets", None)  # a plan: each numbered column is one set
+    fields, row, part, beyond = stack_sets(row, columns, shared, headings, numbers, beyond)
+    if any(h.side for h in headings) and "side" not in fields:
+        # The odd numbers are left, the even ones right.
+        fields["side"] = Texts((2 - part % 2).cast(pl.UInt32), (None, "left", "right"))
+    return Sheet(
+        row=row,
+        part=part,
+        fields=fields,
+        layout="numbered columns",
+        units=units,
+        headers=headers,
+        overlong=beyond,
+        remarks=remarks,
+    )
+
+
+def _body(
+    grid: Grid, head: Head, path: str
+) -> tuple[pl.Series, dict[int, Texts], list[Heading], pl.Series | None, tuple[str, ...]]:
+    """(lines, texts by column, headings, overlong mask, remarks) of the rows that may hold sets.
+
+    Left out are blank rows, rows where nothing was done, comments, totals and repeated headers.
+    """
+    cells = grid.cells.slice(head.rows_at)
+    named = (*head.headings, *head.rivals)
+    texts = _read_columns(cells, [f"c{h.column}" for h in named])
+    columns = {h.column: column for h, column in zip(named, texts, strict=True)}
+    headings = chosen(head.headings, head.rivals, columns, (path, head.line))
+    columns = {h.column: columns[h.column] for h in headings}
+    if not any(h.set_number for h in headings):
+        headings = settled(headings, columns)
+    with_equipment(headings, columns)
+    _ask_for_missing(grid, head, headings, columns, path)
+    done = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
+    for h in headings:
+        if h.field == "ticked":
+            undone = columns[h.column].where(lambda text: parse_answer(text) is False)
+            done = done if undone is None else done & ~undone
+    unwanted = [columns[h.column].where(is_remark) for h in headings if h.field in _TELLING]
+    again = [columns[h.column].where(h.text.strip().__eq__) for h in headings[:3]]
+    if all(mask is not None for mask in again):
+        unwanted.append(all_of([mask for mask in again if mask is not None]))
+    told = [mask for mask in unwanted if mask is not None]
+    wanted = ~any_of(told) if told else constant(True, done.len(), pl.Boolean())
+    keep = done & wanted
+    carried = carry_down(columns, headings, keep, ~done & wanted)
+    spare = _read_columns(cells, grid.columns[head.last + 1 :])
+    masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
+    masks += _other_delimiters(grid, cells, keep)
+    beyond = any_of(masks) if masks else None
+    keep = keep if beyond is None else keep | beyond
+    row = cells.get_column("row")
+    if not keep.all():
+        row = row.filter(keep)
+        columns = {i: column.take(keep) for i, column in columns.items()}
+        beyond = None if beyond is None else beyond.filter(keep)
+    return row, columns, headings, beyond, carried
+
+
+def _ask_for_missing(
+    grid: Grid, head: Head, headings: list[Heading], columns: dict[int, Texts], path: str
+) -> None:
+    """Raise BadExport if the reps or the load may stand in a column that has a name nobody knows."""
+    fields = {h.field for h in headings}
+    told = "work" in fields or (fields & {"load", "added"} and fields & {"reps", "seconds"})
+    if told and sum(normal(name) in SIDES for name in head.unused.values()) < 2:
+        return
+    cells = grid.cells.slice(head.rows_at)
+    texts = _read_columns(cells, [f"c{i}" for i in head.unused])
+    unused = dict(zip(head.unused.values(), texts, strict=True))
+    nothing_missing(headings, columns, unused, (path, head.line))
+
+
+def _other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[pl.Series]:
+    """A mask of the rows whose first cell holds a whole row parted by another sign, if there are any."""
+    if keep.all():
+        return []
+    others = [sign for sign, name in DELIMITERS.items() if name != grid.delimiter]
+    first = cells.get_column(grid.columns[0])
+    lone = first.filter(~keep).unique().drop_nulls().cast(pl.String).to_list()
+    rows = {text for text in lone if any(text.count(sign) > 1 for sign in others) and _has_digit(text)}
+    if not rows:
+        return []
+    return [first.cast(pl.String).is_in(rows).fill_null(False) & ~keep]
+
+
+def _has_digit(text: str) -> bool:
+    return any(c.isdigit() for c in text) and not is_remark(text)
+
+
+def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
+    """The texts of some columns, side by side where there are many rows."""
+    columns = [cells.get_column(name) for name in names]
+    return side_by_side([partial(Texts.of, column) for column in columns], cells.height)
+
+
+def _diary(grid: Grid) -> Sheet | None:
+    """The sheet of a text without a header whose lines are dates, names and shorthand; else None."""
+    sign = next(sign for sign, name in DELIMITERS.items() if name == grid.delimiter)
+    texts = written(grid.cells.head(_LONGEST_DIARY), grid.columns)
+    lines = [sign.join(cell or "" for cell in record) for record in texts]
+    rows = read_diary(list(zip(grid.cells.get_column("row").to_list(), lines, strict=False)), is_remark)
+    if not rows or grid.cells.height > _LONGEST_DIARY:
+        return None
+    return _sheet_of(rows, grid, {})
+
+
+def _matrix(grid: Grid, known: Mapping[str, str], path: str) -> Sheet | None:
+    """The sheet of a table with a row for each day and a column for each exercise; else None."""
+    texts = written(grid.cells.head(_LONGEST_DIARY), grid.columns)
+    records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=False))
+    found = read_matrix(records, known, is_remark, path)
+    if not found or not found[0] or grid.cells.height > _LONGEST_DIARY:
+        return None
+    return replace(_sheet_of(found[0], grid, {}), remarks=found[1])
+
+
+def _blocks(grid: Grid, known: Mapping[str, str], said: Mapping[str, str]) -> Sheet:
+    """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
+    texts = written(grid.cells, grid.columns)
+    records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
+    rows, headings = read_blocks(records, known, is_remark)
+    rows = [row for row in rows if any(row.get(name) for name in _DONE)]
+    return _sheet_of(
+        rows,
+        grid,
+        {**said, **{h.field: h.unit for h in reversed(headings) if h.unit}},
+        {(h.field, None): h.text for h in reversed(headings)},
+    )
+
+
+def _sheet_of(
+    rows: list[dict[str, object]],
+    grid: Grid,
+    units: Mapping[str, str],
+    headers: Mapping[tuple[str, int | None], str] | None = None,
+) -> Sheet:
+    names = sorted({name for row in rows for name in row} - {"row"})
+    words = grid.cells.schema[grid.columns[0]]
+    columns = {
+        name: pl.Series([row.get(name) for row in rows], dtype=pl.String).cast(words) for name in names
+    }
+    return Sheet(
+        row=pl.Series([row["row"] for row in rows], dtype=pl.Int32),
+        part=constant(0, len(rows), pl.Int32()),
+        fields={name: Texts.of(column) for name, column in columns.items()},
+        layout="blocks",
+        units=units,
+        headers=headers or {},
+    )

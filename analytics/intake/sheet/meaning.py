@@ -1,0 +1,175 @@
+"""Meaning: what a column says where its name alone leaves it open, decided by the cells of the whole file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.vocabulary import meanings, spare_names
+from analytics.intake.cells.words import parse_answer, parse_role
+from analytics.intake.lookup import Texts
+from analytics.intake.sheet.counts import with_counts, with_ranges
+from analytics.intake.sheet.durations import with_durations
+from analytics.intake.sheet.header import SIDES, Heading, bare_name, normal
+
+_EQUIPMENT = frozenset(meanings("equipment"))
+_PLANNED = frozenset(meanings("planned"))
+_UNREAD = "kind"
+"""The field of a column whose name is known, but whose cells say something else."""
+_MOST_TICKS = 0.9
+"""A column ticks sets off though a line below the table stands in it too."""
+_MUSCLE = re.compile(r"(?!super|giant|circuit|paar|pair)[^\W\d]{4,}(?:\W+[^\W\d]+)*")
+_LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
+_CURE = 'Name it so in its header, such as "{}", or list its header in roster.toml under [columns]'
+
+Columns = dict[int, Texts]
+
+
+def settled(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
+    """The headings of rows without numbered columns, with the field that their cells show."""
+    asked = {h.column: _without(h.text.strip(), columns[h.column]) for h in headings}
+    found = _with_ticks(with_durations(headings, asked), asked)
+    found = _with_kinds(_with_labels(found, asked), asked)
+    return with_ranges(with_counts(found, asked), columns)
+
+
+def _without(name: str, column: Texts) -> Texts:
+    """A column whose repeated header says nothing."""
+    if name not in column.texts:
+        return column
+    return Texts(column.ids, tuple(None if text == name else text for text in column.texts))
+
+
+def with_equipment(headings: Sequence[Heading], columns: Columns) -> None:
+    """Put what a lift is done with before its name: ``Bench press`` with a dumbbell is another lift."""
+    by = {h.field: h.column for h in headings if h.set_number is None}
+    if "equipment" not in by or "exercise" not in by:
+        return
+    names, tools = columns[by["exercise"]], columns[by["equipment"]]
+    spoken = [text if normal(text or "") in _EQUIPMENT else None for text in tools.texts]
+    pairs = names.ids.cast(pl.Int64) * len(spoken) + tools.ids
+    distinct = pairs.unique().sort()
+    told = [
+        _with_tool(names.texts[pair // len(spoken)], spoken[pair % len(spoken)])
+        for pair in distinct.to_list()
+    ]
+    texts = (None, *dict.fromkeys(text for text in told if text is not None))
+    place = {text: i for i, text in enumerate(texts)}
+    table = pl.Series([place[text] for text in told], dtype=pl.UInt32)
+    columns[by["exercise"]] = Texts(table[distinct.search_sorted(pairs)], texts)
+
+
+def _with_tool(name: str | None, tool: str | None) -> str | None:
+    known = name is None or tool is None or set(normal(tool).split()) <= set(normal(name).split())
+    return name if known else f"{tool} {name}"
+
+
+def _with_ticks(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """A column such as ``Done`` ticks sets off if its cells are yes and no; it may hold the work itself."""
+    fields = {h.field for h in headings}
+    if {"ticked", "work"} <= fields:
+        return headings
+    return [replace(h, field=_ticked_or_work(h, columns)) for h in headings]
+
+
+def _ticked_or_work(heading: Heading, columns: Columns) -> str:
+    if heading.field not in ("ticked", "work"):
+        return heading.field
+    column = columns[heading.column]
+    answers, filled = column.where(lambda text: parse_answer(text) is not None), column.where(bool)
+    if answers is not None and filled is not None and int(answers.sum()) > _MOST_TICKS * int(filled.sum()):
+        return "ticked"
+    if _holds_work(column):
+        return "work"
+    return _UNREAD if heading.field == "ticked" and _numbers(column) else heading.field
+
+
+def _with_labels(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """A column ``Set`` that holds A1, A2, B1 labels supersets; B1 is no back-off set there."""
+    if any(h.field == "superset" for h in headings):
+        return headings
+    return [replace(h, field="superset") if _labels(h, columns) else h for h in headings]
+
+
+def _labels(heading: Heading, columns: Columns) -> bool:
+    if heading.field != "set_number":
+        return False
+    texts = [tidy(text) for text in columns[heading.column].written]
+    return any(text.startswith("a") for text in texts) and all(_LABEL.fullmatch(text) for text in texts)
+
+
+def _with_kinds(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """A column ``Type`` with few words for roles says more: ``Back`` is a muscle where no other role stands.
+    A column ``Group`` of long words, such as ``Legs``, labels no supersets."""
+    return [replace(h, field=_UNREAD) if _kinds(h, columns) else h for h in headings]
+
+
+def _kinds(heading: Heading, columns: Columns) -> bool:
+    texts = columns[heading.column].written
+    if heading.field == "superset":
+        return bool(texts) and all(_MUSCLE.fullmatch(tidy(text)) for text in texts)
+    if heading.field != "role":
+        return False
+    roles = sum(parse_role(text)[2] is None and tidy(text) != "back" for text in texts)
+    return roles < 0.5 * len(texts) and (roles > 0 or any(tidy(text) == "back" for text in texts))
+
+
+def nothing_missing(
+    headings: Sequence[Heading], columns: Columns, unused: Mapping[str, Texts], where: tuple[str, int]
+) -> None:
+    """Raise BadExport where an unknown column of numbers may be the reps or the load that no column says.
+
+    `unused`: texts of the columns without a meaning, by header.  `where`: the file and the header's line.
+    """
+    _sides_without_name(unused, where)
+    unused = dict(unused) | {h.text.strip(): columns[h.column] for h in headings if h.field == _UNREAD}
+    fields = {h.field for h in headings}
+    if "work" in fields or any(
+        _holds_work(columns[h.column]) for h in headings if h.field in ("load", "sets")
+    ):
+        return
+    for wanted, what, example in (
+        ({"reps", "seconds"}, "the reps", "Reps"),
+        ({"load", "added"}, "the load", "Weight (kg)"),
+    ):
+        if fields & wanted:
+            continue
+        for header, texts in unused.items():
+            name = bare_name(header)
+            if name not in spare_names() and not _PLANNED & set(name.split()) and _numbers(texts):
+                raise BadExport(
+                    *where, f"no column says {what}; {header[:30]!r} is not known", _CURE.format(example)
+                )
+
+
+def _sides_without_name(unused: Mapping[str, Texts], where: tuple[str, int]) -> None:
+    sided = {
+        SIDES[normal(header)]: header
+        for header, texts in unused.items()
+        if normal(header) in SIDES and _numbers(texts)
+    }
+    if len(sided) > 1:
+        found = f"{sided['left']!r} and {sided['right']!r} may be repetitions or loads"
+        raise BadExport(*where, found, "Name them so, such as Left reps and Right reps")
+
+
+def _holds_work(column: Texts) -> bool:
+    return any("x" in (words := tidy(text)) and any(c.isdigit() for c in words) for text in column.written)
+
+
+def _numbers(column: Texts) -> bool:
+    """Whether most texts of a column are numbers, with or without a unit."""
+    texts = [tidy(text) for text in column.written]
+    bare = [
+        text.rstrip("abcdefghijklmnopqrstuvwxyz#. ") if text.split()[-1] in UNIT_WORDS else text
+        for text in texts
+        if text
+    ]
+    read = sum(parse_number(text, "comma" if "," in text else "point") is not None for text in bare)
+    return read > 0.5 * len(texts) > 0

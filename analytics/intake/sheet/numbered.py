@@ -1,0 +1,59 @@
+"""Numbered columns: rows that hold one set after the other side by side, to one entry a set."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import polars as pl
+
+from analytics.intake.lookup import Texts, any_of, constant
+from analytics.intake.sheet.header import Heading
+
+
+def stack_sets(
+    row: pl.Series,
+    columns: Mapping[int, Texts],
+    shared: Mapping[str, Texts],
+    headings: list[Heading],
+    numbers: list[int],
+    beyond: pl.Series | None,
+) -> tuple[dict[str, Texts], pl.Series, pl.Series, pl.Series | None]:
+    """One entry per set out of rows with numbered columns, in order of row and set number."""
+    names = sorted({h.field for h in headings if h.set_number is not None})
+    picks, parts = [], []
+    own: dict[str, list[pl.Series]] = {name: [] for name in names}
+    texts: dict[str, list[str | None]] = {name: [None] for name in names}
+    for number in numbers:
+        mine = {h.field: columns[h.column] for h in headings if h.set_number == number}
+        some = any_of([column.ids > 0 for column in mine.values()])
+        pick = some.arg_true()
+        picks.append(pick)
+        parts.append(constant(number, pick.len(), pl.Int32()))
+        for name in names:
+            if name in mine:
+                own[name].append(mine[name].ids[pick] + _offset(mine[name], texts[name]))
+            elif name in shared:
+                own[name].append(shared[name].ids[pick] + _offset(shared[name], texts[name]))
+            else:
+                own[name].append(constant(0, pick.len(), pl.UInt32()))
+    order = pl.DataFrame({"pick": pl.concat(picks).cast(pl.Int64), "part": pl.concat(parts)})
+    order = order.with_row_index("i").sort("pick", "part", maintain_order=True)
+    pick, place = order.get_column("pick"), order.get_column("i")
+    fields = {name: column.take(pick) for name, column in shared.items() if name not in names}
+    for name in names:
+        fields[name] = _merged(Texts(pl.concat(own[name]).gather(place), tuple(texts[name])))
+    return fields, row[pick], order.get_column("part"), None if beyond is None else beyond[pick]
+
+
+def _offset(column: Texts, texts: list[str | None]) -> int:
+    offset = len(texts)
+    texts.extend(column.texts)
+    return offset
+
+
+def _merged(column: Texts) -> Texts:
+    """The same texts with equal ones under one number and the empty one under 0."""
+    ordered = sorted({text for text in column.texts if text is not None})
+    number = {text: i + 1 for i, text in enumerate(ordered)}
+    table = pl.Series([number[text] if text is not None else 0 for text in column.texts], dtype=pl.UInt32)
+    return Texts(table[column.ids], (None, *ordered))

@@ -1,0 +1,117 @@
+"""Rivals: columns that claim one field, such as ``Day`` and ``Date``, or a planned and a moved load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import polars as pl
+
+from analytics.errors import BadExport
+from analytics.intake.cells.dates import read_minutes, read_moment
+from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.lookup import Texts
+from analytics.intake.sheet.header import Heading, normal
+
+_READ_AS = {
+    "sets": "counts sets",
+    "superset": "labels supersets",
+    "ticked": "ticks sets off",
+    "length": "is how long the workout took",
+}
+_DONE = frozenset(meanings("done"))
+_EXERCISE = ("exerci", "exercice", "ubung", "uebung", "ejercicio", "esercizi", "oefening")
+"""Where ``Movement`` or ``Lift`` stands beside ``Exercise``, it may be the pattern or the family."""
+_CURE = "Rename the one that was not done, such as Target or Bodyweight"
+
+Columns = dict[int, Texts]
+
+
+def chosen(
+    headings: Iterable[Heading], rivals: Iterable[Heading], columns: Columns, where: tuple[str, int]
+) -> list[Heading]:
+    """The headings, each with the column that says its field best; a column may be filled up from a rival.
+
+    Raises BadExport where two columns say different loads or repetitions.  `where`: file, header's line.
+    """
+    result = list(headings)
+    for rival in rivals:
+        at = next((i for i, h in enumerate(result) if h.field == rival.field and h.set_number is None), None)
+        if at is not None:
+            result[at] = _better(result[at], rival, columns, where)
+    return sorted(result, key=lambda heading: heading.column)
+
+
+def choices(
+    before: Iterable[Heading], rivals: Iterable[Heading], after: Sequence[Heading]
+) -> tuple[str, ...]:
+    """What was decided by the cells, for the ledger."""
+    kept = {h.column: h for h in after}
+    remarks = []
+    for h in (*before, *rivals):
+        now = kept.get(h.column)
+        if now is None and h.field not in ("load", "reps"):
+            remarks.append(f"{h.text.strip()[:30]!r} is not used: another column says the {h.field}")
+        elif now is not None and now.field != h.field and now.field in _READ_AS:
+            remarks.append(f"{h.text.strip()[:30]!r} {_READ_AS[now.field]}")
+    return tuple(remarks)
+
+
+def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, int]) -> Heading:
+    one, other = columns[mine.column], columns[rival.column]
+    if mine.field == "date":
+        return rival if _days(other) > _days(one) else mine
+    if mine.field == "exercise":
+        named = [normal(h.text).startswith(_EXERCISE) for h in (mine, rival)]
+        return rival if (len(other.texts), named[1]) > (len(one.texts), named[0]) else mine
+    if mine.field == "time":
+        return rival if _clocks(other) < min(0.5, _clocks(one)) else mine
+    if mine.field not in ("load", "reps"):
+        return mine
+    done = [bool(_DONE & set(normal(h.text).split())) for h in (mine, rival)]
+    if done[0] != done[1]:
+        return mine if done[0] else rival
+    two_units = bool(mine.unit and rival.unit and mine.unit != rival.unit)
+    if not two_units and _differ(one, other):
+        what = "load" if mine.field == "load" else "repetitions"
+        found = f"two columns say the {what}: {mine.text.strip()[:30]!r} and {rival.text.strip()[:30]!r}"
+        raise BadExport(*where, found, _CURE)
+    columns[mine.column] = _filled(one, other, f" {rival.unit}" if two_units else "")
+    return mine
+
+
+def _days(column: Texts) -> int:
+    """How many rows hold a date."""
+    return int(column.spread(lambda text: read_moment(text).problem is None, pl.Boolean(), False).sum())
+
+
+def _clocks(column: Texts) -> float:
+    """The share of the texts that are times of day; of a column without a text all."""
+    times = [read_minutes(text) is not None for text in column.written]
+    return sum(times) / len(times) if times else 1.0
+
+
+def _differ(one: Texts, other: Texts) -> bool:
+    """Whether some row has different numbers in the two columns."""
+    both = (one.ids > 0) & (other.ids > 0)
+    pairs = pl.DataFrame([one.ids.filter(both).alias("one"), other.ids.filter(both).alias("other")]).unique()
+    return any(_number(one.texts[a]) != _number(other.texts[b]) for a, b in pairs.iter_rows())
+
+
+def _number(text: str | None) -> float | str | None:
+    words = tidy(text)
+    value = parse_number(words, "comma" if "," in words else "point")
+    return words if value is None else value
+
+
+def _filled(one: Texts, other: Texts, unit: str) -> Texts:
+    """The texts of one column, where it is empty those of another with its unit behind them."""
+    empty = (one.ids == 0) & (other.ids > 0)
+    if not empty.any():
+        return one
+    texts: Mapping[str, int] = {text: i for i, text in enumerate(one.texts) if text is not None}
+    more = [text + unit for text in other.written]
+    ordered = (*one.texts, *(text for text in dict.fromkeys(more) if text not in texts))
+    place = {text: i for i, text in enumerate(ordered) if text is not None}
+    table = pl.Series([0 if text is None else place[text + unit] for text in other.texts], dtype=pl.UInt32)
+    return Texts(table[other.ids].zip_with(empty, one.ids), ordered)

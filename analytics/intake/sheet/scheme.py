@@ -1,0 +1,80 @@
+"""Scheme: columns that their cells tell to be shorthand, where their name alone does not."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.shorthand import reads_as_sets
+from analytics.intake.sheet.header import Heading
+
+LOOKED_AT = 40
+"""Rows below a header that are asked; common practice, no source."""
+_ORDINAL = re.compile(r"#?\s?(\d{1,2})\s?(?:st|nd|rd|th|er|ere|eme|e|te|a|o|º|ª|°|[.):])?")
+
+_COUNTS = ("sets", "set_number", "ticked")
+_NOT_DONE = re.compile(
+    r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
+    r"|letzt|vorig|anterior|preced|scors"
+)
+"""What was planned, or done another time, is no work of that day."""
+
+Cells = Sequence[str | None]
+
+
+def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
+    """The headings of a header line, with the columns that hold shorthand by what the rows below say.
+
+    Nothing is added where a column of reps, time or work is named.  Else a column of ``Sets`` or ``Done``
+    that holds ``3x8@80`` is work; so are columns named only ``1, 2, 3`` (beside a column of loads their
+    cells may be bare reps), or the one column of an unknown name, beside the exercise or the date.
+    """
+    fields = {h.field for h in headings}
+    if fields & {"reps", "seconds", "work"}:
+        return headings
+    counted = next((h for h in headings if h.field in _COUNTS and h.set_number is None), None)
+    if counted and "load" not in fields and share_of_sets(below, counted.column) > 0:
+        return [replace(h, field="work") if h is counted else h for h in headings]
+    if not fields & {"exercise", "date"}:
+        return headings
+    taken = {h.column for h in headings}
+    numbered = _numbered(header, taken)
+    bare = "load" in fields
+    if len(numbered) > 1 and share_of_sets(below, numbered[0].column, bare=bare) >= 0.5:
+        return sorted([*headings, *numbered], key=lambda h: h.column)
+    if {"exercise", "date"} <= fields and "load" not in fields:
+        other = [i for i, cell in enumerate(header) if cell and cell.strip() and i not in taken]
+        short = [
+            i
+            for i in other
+            if not _NOT_DONE.search(plain(tidy(header[i]))) and share_of_sets(below, i) >= 0.5
+        ]
+        if len(short) == 1:
+            return sorted(
+                [*headings, Heading(short[0], str(header[short[0]]), "work")], key=lambda h: h.column
+            )
+    return headings
+
+
+def _numbered(header: Cells, taken: set[int]) -> list[Heading]:
+    """The columns named 1, 2, 3 and so on, in this order from the first one on."""
+    found: list[Heading] = []
+    for column, cell in enumerate(header):
+        number = _ORDINAL.fullmatch(tidy(cell)) if cell and column not in taken else None
+        if number and int(number[1]) == len(found) + 1:
+            found.append(Heading(column, str(cell), "work", set_number=len(found) + 1))
+    return found
+
+
+def share_of_sets(below: Sequence[Cells], column: int, *, bare: bool = False) -> float:
+    """The share of a column's filled cells that are sets in shorthand (or `bare` reps)."""
+    cells = [
+        cell
+        for record in below[:LOOKED_AT]
+        if len(record) > column and (cell := record[column]) and cell.strip()
+    ]
+    read = sum(reads_as_sets(cell) and (bare or not tidy(cell).isdigit()) for cell in cells)
+    return read / len(cells) if cells else 0.0

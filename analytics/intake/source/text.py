@@ -1,0 +1,113 @@
+"""Text: the bytes of one export as UTF-8 lines, with the encoding they came in."""
+
+from __future__ import annotations
+
+import codecs
+from dataclasses import dataclass
+
+from analytics.errors import BadExport
+from analytics.intake.source.octets import line_ends
+
+_MARKS = (
+    (codecs.BOM_UTF8, "utf-8-sig", "UTF-8 with mark"),
+    (codecs.BOM_UTF32_LE, "utf-32", "UTF-32"),
+    (codecs.BOM_UTF32_BE, "utf-32", "UTF-32"),
+    (codecs.BOM_UTF16_LE, "utf-16", "UTF-16"),
+    (codecs.BOM_UTF16_BE, "utf-16", "UTF-16"),
+)
+_BINARY = (
+    (b"PK\x03\x04", "a spreadsheet or zip file"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an old spreadsheet or document file"),
+    (b"%PDF", "a PDF"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"GIF8", "a picture"),
+    (b"SQLite format 3\x00", "a database"),
+    (b"\x1f\x8b", "a compressed file"),
+    (b"Rar!", "a compressed file"),
+    (b"7z\xbc\xaf\x27\x1c", "a compressed file"),
+)
+_CURE = "Open it where it was made and save it as CSV"
+_SAMPLE = 65_536
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """UTF-8 bytes whose lines all end in LF or all in CR LF, their number, and the encoding the file was in.
+
+    A line feed at the very end opens no further line.
+    """
+
+    utf8: bytes
+    lines: int
+    encoding: str
+
+
+def decode(raw: bytes, path: str) -> Text:
+    """The text of a file.  Raises BadExport for a binary file, with the cure to save it as CSV.
+
+    Tried in order: byte-order mark, UTF-16 by its zero bytes, UTF-8, then code page 1252 (and Latin-1 for
+    the five bytes which that page leaves empty).  Line ends of any kind become line feeds; stray NULs go.
+    """
+    for magic, what in _BINARY:
+        if raw.startswith(magic):
+            raise BadExport(path, 1, f"this is {what}, not a text table", _CURE)
+    for mark, codec, name in _MARKS:
+        if raw.startswith(mark):
+            return _text(raw.decode(codec, errors="replace").encode(), name)
+    if codec_16 := _bare_utf16(raw):
+        return _text(raw.decode(codec_16, errors="replace").encode(), "UTF-16 without mark")
+    if _looks_binary(raw):
+        raise BadExport(path, 1, "this is a binary file, not a text table", _CURE)
+    if raw.isascii():
+        return _text(raw, "ASCII", plain=True)
+    try:
+        codecs.utf_8_decode(raw, "strict", True)
+    except UnicodeDecodeError:
+        return _text(_western(raw).encode(), "code page 1252")
+    return _text(raw, "UTF-8")
+
+
+def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
+    """Every record end becomes a line feed, where a lone carriage return stands for one; NULs go.
+
+    `plain`: the text is known to be ASCII.
+    """
+    feeds, lone = line_ends(utf8)
+    if lone:
+        utf8 = utf8.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+        feeds = utf8.count(b"\n")
+    if not plain and not utf8.isascii():
+        for separator in (b"\xe2\x80\xa8", b"\xc2\x85"):
+            if separator in utf8:
+                utf8 = utf8.replace(separator, b" ")
+    if b"\x00" in utf8:
+        utf8 = utf8.replace(b"\x00", b"")
+    return Text(utf8, feeds + (0 if not utf8 or utf8.endswith(b"\n") else 1), encoding)
+
+
+def _bare_utf16(raw: bytes) -> str | None:
+    """UTF-16 shows by zeros in every other byte of mostly Western text."""
+    sample = raw[:_SAMPLE]
+    pairs = len(sample) // 2
+    if pairs < 2 or len(raw) % 2:
+        return None
+    even, odd = sample[0::2].count(0), sample[1::2].count(0)
+    if odd > 0.4 * pairs and even < 0.05 * pairs:
+        return "utf-16-le"
+    if even > 0.4 * pairs and odd < 0.05 * pairs:
+        return "utf-16-be"
+    return None
+
+
+def _looks_binary(raw: bytes) -> bool:
+    sample = raw[:_SAMPLE]
+    control = sum(sample.count(code) for code in range(32) if code not in (9, 10, 11, 12, 13, 26))
+    return control > 0.02 * len(sample) + 2
+
+
+def _western(raw: bytes) -> str:
+    try:
+        return raw.decode("cp1252")
+    except UnicodeDecodeError:
+        return raw.decode("latin-1")
