@@ -75,7 +75,8 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
     """Whether sets are numbered in the first rows: 1, 2, 3 down the rows, or for most exercises of a day that
     have a higher number or many rows from 1 on, up to twice (warm-ups and the others) or in runs of two.
     """
-    count = columns["set_number"].spread(set_number, pl.Int64()).head(rows)
+    numbers = columns["set_number"]
+    count = Texts(numbers.ids.head(rows), numbers.texts).spread(set_number, pl.Int64())
     key = [name for name in columns if name != "set_number"]
     frame = pl.DataFrame(
         [columns[name].ids.head(rows).replace(0, None).forward_fill().alias(name) for name in key]
