@@ -6,11 +6,9 @@ import re
 from dataclasses import replace
 
 from analytics.intake.cells.item import MOST_SETS
-from analytics.intake.cells.loads import Load, parse_load
+from analytics.intake.cells.loads import HIGHEST_LOAD_KG, SAME_LOAD, Load, parse_load
 from analytics.intake.cells.numbers import tidy
 from analytics.schema import KG_PER_LB
-
-HIGHEST_LOAD_KG = 1000
 
 
 def parse_load_list(text: str | None, decimal: str) -> tuple[Load, ...] | None:
@@ -52,5 +50,5 @@ def open_pair(loads: tuple[Load, ...]) -> str | None:
     low, high = sorted(load.value or 0.0 for load in loads)
     if low == high:
         return "may be a pair, or the loads of two sets"
-    same = abs(high * KG_PER_LB - low) <= 0.015 * low
+    same = abs(high * KG_PER_LB - low) <= SAME_LOAD * low
     return "may be one load in kg and in lb, or the loads of two sets" if same else None

@@ -8,6 +8,11 @@ from dataclasses import dataclass
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
 from analytics.intake.cells.units import UNIT_WORDS
+from analytics.schema import KG_PER_LB
+
+HIGHEST_LOAD_KG = 1000
+SAME_LOAD = 0.015
+"""Two loads that differ by no more than this share may be one load in kg and in lb, each rounded."""
 
 BODYWEIGHT_WORDS = (
     *("bodyweight", "body weight", "body-weight", "body", "bw", "own weight"),
@@ -84,16 +89,9 @@ def parse_load(text: str | None, decimal: str) -> Load:
         if found["sign"] == "-":
             value = -value
         return Load(value=value, unit=_unit(found["unit"]), signed=bool(found["sign"]))
-    if found := _BODYWEIGHT.fullmatch(words):
+    if found := _BODYWEIGHT.fullmatch(words) or _ADDED_TO.fullmatch(words):
         if found["n"] is None:
             return Load(value=0.0, bodyweight=True)
-        value = parse_number(found["n"], decimal)
-        if value is None:
-            return Load(problem=_unclear(found["n"]))
-        return Load(
-            value=-value if found["sign"] == "-" else value, unit=_unit(found["unit"]), bodyweight=True
-        )
-    if found := _ADDED_TO.fullmatch(words):
         value = parse_number(found["n"], decimal)
         if value is None:
             return Load(problem=_unclear(found["n"]))
@@ -133,9 +131,9 @@ def _agreeing(found: re.Match[str], decimal: str) -> Load:
     unit, other = _unit(found["unit"]), _unit(found["unit2"])
     if first is None or second is None or unit == other:
         return Load(problem="holds two loads")
-    as_kg = first * (0.45359237 if unit == "lb" else 1)
-    other_kg = second * (0.45359237 if other == "lb" else 1)
-    if abs(as_kg - other_kg) > 0.015 * max(as_kg, other_kg):
+    as_kg = first * (KG_PER_LB if unit == "lb" else 1)
+    other_kg = second * (KG_PER_LB if other == "lb" else 1)
+    if abs(as_kg - other_kg) > SAME_LOAD * max(as_kg, other_kg):
         return Load(problem="holds two loads that differ")
     return Load(value=first, unit=unit)
 

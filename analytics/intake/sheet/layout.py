@@ -54,28 +54,18 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     units = dict(told.units)
     headers = {(h.field, h.set_number): h.text for h in headings}
     shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
-    if not numbers:
-        part = constant(0, row.len(), pl.Int32())
-        return Sheet(
-            row=row,
-            part=part,
-            fields=shared,
-            layout="row per set",
-            units=units,
-            headers=headers,
-            overlong=beyond,
-            remarks=remarks,
-        )
-    shared.pop("sets", None)  # a plan: each numbered column is one set
-    fields, row, part, beyond = stack_sets(row, columns, shared, headings, numbers, beyond)
-    if any(h.side for h in headings) and "side" not in fields:
-        # The odd numbers are left, the even ones right.
-        fields["side"] = Texts((2 - part % 2).cast(pl.UInt32), (None, "left", "right"))
+    fields, part = shared, constant(0, row.len(), pl.Int32())
+    if numbers:
+        shared.pop("sets", None)  # a plan: each numbered column is one set
+        fields, row, part, beyond = stack_sets(row, columns, shared, headings, numbers, beyond)
+        if any(h.side for h in headings) and "side" not in fields:
+            # The odd numbers are left, the even ones right.
+            fields["side"] = Texts((2 - part % 2).cast(pl.UInt32), (None, "left", "right"))
     return Sheet(
         row=row,
         part=part,
         fields=fields,
-        layout="numbered columns",
+        layout="numbered columns" if numbers else "row per set",
         units=units,
         headers=headers,
         overlong=beyond,

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 import polars as pl
 
 from analytics.catalogue import Catalogue, covering
+from analytics.intake.cells.loads import HIGHEST_LOAD_KG
 from analytics.intake.cells.naming import split_name
 from analytics.intake.lookup import Texts
 from analytics.intake.rows.marks import ROLE, SIDE
 from analytics.roster import Roster
 from analytics.schema import KG_PER_LB
 
-HIGHEST_LOAD_KG = 1000
 MOST_HELP_KG = 300
 SAME_WEIGHT = 0.015
 """An added load this close to the day's bodyweight (as a share of it) is the bodyweight itself, typed in."""
