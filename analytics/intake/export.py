@@ -17,8 +17,8 @@ from analytics.intake.rows.rows import OVERLONG, read_rows
 from analytics.intake.rows.weights import UNIT
 from analytics.intake.sheet.layout import read_layout
 from analytics.intake.sheet.sheet import Sheet
-from analytics.intake.source.grid import read_grid
-from analytics.intake.source.text import decode
+from analytics.intake.source.folder import Source, opened
+from analytics.intake.source.grid import read_file
 from analytics.roster import Roster
 
 _TOLD = ("athlete", "exercise", "load", "added", "work", "reps")
@@ -62,18 +62,16 @@ class Export:
     unit: str
 
 
-def read_export(raw: bytes, name: str, athlete: str | None, context: Context) -> Export:
+def read_export(source: Source, context: Context) -> Export:
     """One export, its rows after the run's date set aside.
 
     Raises BadExport where the file as a whole cannot be understood.
     """
-    text = decode(raw, name)
-    encoding = text.encoding
-    del raw
-    grid = read_grid(text, name)
-    del text
+    name, athlete = source.name, source.athlete
+    with opened(source) as file:
+        grid = read_file(file, name)
     sheet = read_layout(grid, context.known, name)
-    records, delimiter = grid.cells.height, grid.delimiter
+    records, delimiter, encoding = grid.cells.height, grid.delimiter, grid.encoding
     del grid
     problems = Problems(sheet)
     who = _athletes(sheet, athlete, context, name, problems)

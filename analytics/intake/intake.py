@@ -85,7 +85,7 @@ def _read(batch: Batch, as_of: date) -> tuple[Reading, SetLog]:
     )
     for source in batch.exports:
         try:
-            exports.append(read_export(read_bytes(source), source.name, source.athlete, context))
+            exports.append(read_export(source, context))
         except BadExport as problem:
             failures.append(problem)
             rows.append(account.refused(source.name, source.athlete, count_lines(source), str(problem)))

@@ -12,7 +12,7 @@ from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
 from analytics.intake.checkins import aside_frame
 from analytics.intake.rows.problems import LATER, LATER_CURE
-from analytics.intake.source.grid import find_delimiter
+from analytics.intake.source.delimiter import find_delimiter
 from analytics.intake.source.text import decode
 from analytics.roster import Roster
 from analytics.schema import CALENDAR, CALENDAR_KINDS, DECISIONS, Table, conform

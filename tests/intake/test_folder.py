@@ -95,14 +95,14 @@ def test_header_without_rows(read):
 
 
 def test_a_file_that_cannot_be_opened(read, monkeypatch):
-    real = Path.read_bytes
+    real = Path.open
 
-    def refuse(self):
-        if self.name == "locked.csv":
+    def refuse(self, mode="r", *more, **named):
+        if self.name == "locked.csv" and mode == "rb":
             raise PermissionError(13, "Permission denied")
-        return real(self)
+        return real(self, mode, *more, **named)
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(Path, "open", refuse)
     intake = read({"exports/tern/locked.csv": GOOD, "exports/gull/a.csv": GOOD})
     assert str(intake.failures[0]) == (
         "exports/tern/locked.csv, line 1: the file cannot be opened (Permission denied). "

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from polars.testing import assert_frame_equal
 
-from analytics.intake import read_folder, threads
+from analytics.intake import lookup, read_folder, threads
 from analytics.intake.source import grid, octets
 from analytics.intake.table import inference
 
@@ -23,7 +23,10 @@ def usual():
 def test_the_demo_read_as_if_it_were_large(usual, monkeypatch):
     for module, name, value in (
         (threads, "MANY_ROWS", 1),
-        (grid, "_LARGE", 1),
+        (lookup, "_FEW", 1),
+        (grid, "LARGE", 1),
+        (grid, "_PORTION", 500),
+        (grid, "_HEAD", 400),
         (octets, "_BLOCK", 64),
         (inference, "_BLOCK", 50),
     ):

@@ -256,7 +256,8 @@ def test_large_tables_are_read_in_parts_without_a_difference(read, monkeypatch):
                 lines.append(f"{name},{day(3 * i)},Deadlift,{n},{load},{reps}")
     whole = read({"exports/all.csv": "\n".join(lines)})
     monkeypatch.setattr("analytics.intake.table.inference._BLOCK", 10)
-    monkeypatch.setattr("analytics.intake.source.grid._LARGE", 100)
+    for name, value in (("LARGE", 100), ("_PORTION", 200), ("_HEAD", 150)):
+        monkeypatch.setattr(f"analytics.intake.source.grid.{name}", value)
     monkeypatch.setattr("analytics.intake.threads.MANY_ROWS", 10)
     parts = read({"exports/all.csv": "\n".join(lines)})
     assert_frame_equal(whole.sets, parts.sets)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
@@ -47,13 +48,19 @@ class Dictionary(dict[str, str]):
 
 def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> Dictionary:
     """Normalised column name to field, for ``sets`` or ``checkins``; the coach's own names (`extra`) win."""
-    names = column_names(kind)
-    built_in: dict[str, str] = {}
-    for field, spelled in names.items():
+    known = column_names(kind)
+    own = {normal(name): field for field, spelled in extra.items() if field in known for name in spelled}
+    return Dictionary({**_built_in(kind), **own})
+
+
+@cache
+def _built_in(kind: str) -> Mapping[str, str]:
+    """Normalised column name to field, without the coach's own."""
+    found: dict[str, str] = {}
+    for field, spelled in column_names(kind).items():
         for name in (*spelled, field):
-            built_in.setdefault(normal(name), field)
-    own = {normal(name): field for field, spelled in extra.items() if field in names for name in spelled}
-    return Dictionary(built_in | own)
+            found.setdefault(normal(name), field)
+    return found
 
 
 def normal(text: str) -> str:

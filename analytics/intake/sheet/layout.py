@@ -23,7 +23,8 @@ from analytics.intake.sheet.numbered import stack_sets
 from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.sheet.stretches import straightened
-from analytics.intake.source.grid import DELIMITERS, Grid, written
+from analytics.intake.source.delimiter import DELIMITERS
+from analytics.intake.source.grid import Grid, written
 from analytics.intake.threads import side_by_side
 
 SEARCHED_LINES = 80

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from io import BytesIO
 from pathlib import Path
+from typing import BinaryIO
 
 from analytics.errors import BadExport, BadRoster
 from analytics.roster import Roster
@@ -35,12 +39,14 @@ def read_text(folder: Path, name: str) -> str | None:
         raise BadRoster(name, f"cannot be read: {problem}", "Save it as UTF-8 text") from problem
 
 
-def read_bytes(source: Source) -> bytes:
-    """The bytes of one file; BadExport where the system refuses."""
+@contextmanager
+def opened(source: Source) -> Iterator[BinaryIO]:
+    """The bytes of one file, to be read; BadExport where the system refuses."""
     if isinstance(source.carried, BadExport):
         raise source.carried
     if source.carried is not None:
-        return source.carried
+        yield BytesIO(source.carried)
+        return
     try:
         if not source.path.resolve().is_relative_to(source.root.resolve()):
             raise BadExport(
@@ -48,12 +54,19 @@ def read_bytes(source: Source) -> bytes:
             )
         if source.path.stat().st_size > LARGEST_FILE:
             raise BadExport(source.name, 1, "the file is larger than 4 GB", "Export a shorter time span")
-        return source.path.read_bytes()
+        with source.path.open("rb") as file:
+            yield file
     except OSError as problem:
         reason = problem.strerror or "unknown reason"
         raise BadExport(
             source.name, 1, f"the file cannot be opened ({reason})", "Check its permissions"
         ) from problem
+
+
+def read_bytes(source: Source) -> bytes:
+    """The bytes of one file; BadExport where the system refuses."""
+    with opened(source) as file:
+        return file.read()
 
 
 def carry(source: Source) -> Source:

@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
-import re
 from collections import Counter
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from itertools import repeat
+from io import SEEK_END
+from itertools import chain
+from typing import BinaryIO
 
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.source.octets import quotes_at_ends
-from analytics.intake.source.text import Text
+from analytics.intake.source.delimiter import DELIMITERS, find_delimiter, width
+from analytics.intake.source.scan import Shape, scan, scan_portions
+from analytics.intake.source.text import ASCII, UTF_8, UTF_8_WITH_MARK, Text, decode, looks_binary
 
-DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 MOST_COLUMNS = 500
-_SPARE = 2
+LARGE = 4_000_000
+"""A file of more bytes is parsed while it is read."""
+_PORTION = 1 << 22
+_HEAD = 200_000
 _LONGEST_CELL = 200_000
 _LINES_LOOKED_AT = 200
-_LARGE = 4_000_000
 _MOST_LINES_IN_A_CELL = 40
-_QUOTED, _BETWEEN_DIGITS = re.compile(r'"[^"]*"'), re.compile(r"\d,\d")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,108 +50,66 @@ def written(cells: pl.DataFrame, columns: list[str]) -> list[tuple[str | None, .
     return list(zip(*(cells.get_column(name).cast(pl.String).to_list() for name in columns), strict=True))
 
 
+def read_file(file: BinaryIO, path: str) -> Grid:
+    """The grid of an open file.  Raises BadExport where it is no text table."""
+    if file.seek(0, SEEK_END) > LARGE:
+        file.seek(0)
+        if grid := _flow(file):
+            return grid
+    file.seek(0)
+    return read_grid(decode(file.read(), path), path)
+
+
 def read_grid(text: Text, path: str) -> Grid:
     """All records of a text: delimiter found, RFC 4180 quoting, blank records kept as empty rows.
 
     The quick way is Polars' reader; it is taken only where record and line counts agree, so that line
     numbers are true.  Quoted line breaks and odd quoting go through the csv module.
     """
-    head = text.utf8[:200_000].decode("utf-8", errors="ignore")
+    head = text.utf8[:_HEAD].decode("utf-8", errors="ignore")
     delimiter = find_delimiter(head)
-    width = _width(head, delimiter)
-    if width > MOST_COLUMNS:
+    shape = Shape(delimiter, width(head, delimiter), _dictionary())
+    if shape.width > MOST_COLUMNS:
         raise BadExport(
             path, 1, f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set"
         )
-    words = pl.Categorical(pl.Categories.random())
-    cells = _quick(text, delimiter, width, words)
-    if cells is None:
-        cells = _careful(text, delimiter, path, words)
+    cells = scan(text, shape)
+    cells = _careful(text, delimiter, path, shape.words) if cells is None else _numbered(cells)
     return Grid(cells=cells, delimiter=DELIMITERS[delimiter], encoding=text.encoding)
 
 
-def find_delimiter(head: str) -> str:
-    """The delimiter that splits the first lines most evenly, and best the first line that is split at all.
-
-    A comma that only ever stands between digits is a decimal mark, and loses to any other candidate.
-    """
-    declared = re.match(r'\s*"?sep=(.)"?\s*\n', head, re.IGNORECASE)
-    if declared and declared[1] in DELIMITERS:
-        return declared[1]
-    lines = [_unquoted(line) for line in head.splitlines()[:200] if line.strip()]
-    counts_of = {mark: [line.count(mark) for line in lines] for mark in DELIMITERS}
-    if any(sum(n > 0 for n in counts_of[mark]) > 0.5 * len(lines) for mark in ";\t|"):
-        between = [len(_BETWEEN_DIGITS.findall(line)) for line in lines]
-        counts_of[","] = [n - k for n, k in zip(counts_of[","], between, strict=True)]
-    first = next((i for i, marks in enumerate(zip(*counts_of.values(), strict=True)) if any(marks)), 0)
-    best, best_score = ",", 0.0
-    for mark in (";", "\t", "|", ","):
-        counts = counts_of[mark]
-        filled = [n for n in counts if n > 0]
-        if not filled:
-            continue
-        common = max(set(filled), key=lambda n: (filled.count(n), n))
-        score = filled.count(common) / len(lines) * min(common, 6) ** 0.5 + 0.001 * (mark != ",")
-        if not counts[first]:
-            score *= 0.5  # the header has none: it may part the sets of a cell
-        if score > best_score:
-            best, best_score = mark, score
-    return best
-
-
-def _unquoted(line: str) -> str:
-    return _QUOTED.sub("", line) if '"' in line else line
-
-
-def _width(head: str, delimiter: str) -> int:
-    return 1 + max(map(str.count, head.split("\n"), repeat(delimiter)))
-
-
-def _quick(text: Text, delimiter: str, width: int, words: pl.DataType) -> pl.DataFrame | None:
-    if not text.utf8:
+def _flow(file: BinaryIO) -> Grid | None:
+    """The grid of a large file of plain UTF-8, parsed while it is read; None for any other file."""
+    marked = file.read(len(codecs.BOM_UTF8)) == codecs.BOM_UTF8
+    if not marked:
+        file.seek(0)
+    portions = _portions(file)
+    first = next(portions, b"")
+    if looks_binary(first) or len(first) < _HEAD:
         return None
-    quoted = b'"' in text.utf8
-    large = len(text.utf8) > _LARGE
-    if quoted and not large and _odd_quotes(text.utf8, delimiter):
+    head = first[:_HEAD].decode("utf-8", errors="ignore")
+    delimiter = find_delimiter(head)
+    shape = Shape(delimiter, width(head, delimiter), _dictionary())
+    found = None if shape.width > MOST_COLUMNS else scan_portions(chain([first], portions), shape)
+    if found is None:
         return None
-    with ThreadPoolExecutor(1) as pool:
-        # The quotes of a large file are looked at while its cells are read.
-        odd = pool.submit(_odd_quotes, text.utf8, delimiter) if quoted and large else None
-        # Columns without cells take time, so they are offered only where a line is longer than the first.
-        for spare in (0, _SPARE):
-            table = pl.scan_csv(
-                text.utf8,
-                separator=delimiter,
-                has_header=False,
-                schema={f"c{i}": words for i in range(width + spare)},
-                quote_char='"' if quoted else None,
-                truncate_ragged_lines=False,
-                missing_columns="insert",
-            )
-            try:
-                # The streaming engine reads categories with all threads, the other one starts sooner.
-                cells = table.collect(engine="streaming" if large else "in-memory")
-            except pl.exceptions.PolarsError:
-                continue
-            if cells.height != text.lines or (odd and odd.result()):
-                return None
-            return cells.insert_column(
-                0, pl.int_range(1, cells.height + 1, dtype=pl.Int32, eager=True).alias("row")
-            )
-    return None
+    encoding = UTF_8_WITH_MARK if marked else ASCII if found[1] else UTF_8
+    return Grid(cells=_numbered(found[0]), delimiter=DELIMITERS[delimiter], encoding=encoding)
 
 
-def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
-    """Whether a quote stands elsewhere than at the two ends of a cell or doubled inside one.
+def _portions(file: BinaryIO) -> Iterator[bytes]:
+    """The bytes of a file, in portions of whole lines."""
+    while portion := file.read(_PORTION):
+        yield portion if portion.endswith(b"\n") else portion + file.readline()
 
-    Where quotes do not just open and close cells, the lines that have some are looked at one by one.
-    """
-    if quotes_at_ends(utf8, delimiter):
-        return False
-    mark = re.escape(delimiter.encode())
-    cell = rb'(?:"(?:[^"]+|"")*+"|[^"' + mark + rb"]*+)"
-    sound = re.compile(cell + rb"(?:" + mark + cell + rb")*+\r?")
-    return not all(sound.fullmatch(line) for line in utf8.split(b"\n") if b'"' in line)
+
+def _numbered(cells: pl.DataFrame) -> pl.DataFrame:
+    """Cells with the lines they stand in, where each record is one line."""
+    return cells.insert_column(0, pl.int_range(1, cells.height + 1, dtype=pl.Int32, eager=True).alias("row"))
+
+
+def _dictionary() -> pl.DataType:
+    return pl.Categorical(pl.Categories.random())
 
 
 def _careful(text: Text, delimiter: str, path: str, words: pl.DataType) -> pl.DataFrame:

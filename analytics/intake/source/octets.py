@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import numpy as np
 
 RETURN, FEED, QUOTE = 13, 10, 34
-_BLOCK = 1 << 18
+_BLOCK = 1 << 19
 _STEPS = tuple(np.uint64(step) for step in (1, 2, 4, 8, 16, 32))
 _ONE, _LAST = np.uint64(1), np.uint64(63)
 
@@ -17,13 +15,13 @@ def line_ends(utf8: bytes) -> tuple[int, bool]:
     octets = np.frombuffer(utf8, dtype=np.uint8)
     feeds = int(np.count_nonzero(octets[:1] == FEED))
     returns, pairs = int(utf8.endswith(b"\r")), 0
+    room = np.empty((2, _BLOCK), dtype=bool)
     for start in range(0, len(octets) - 1, _BLOCK):
         block = octets[start : start + _BLOCK + 1]
-        feed, following = block[1:] == FEED, block[:-1] == RETURN
-        feeds += int(np.count_nonzero(feed))
-        returns += int(np.count_nonzero(following))
-        following &= feed
-        pairs += int(np.count_nonzero(following))
+        feed, before = room[:, : len(block) - 1]
+        feeds += int(np.count_nonzero(np.equal(block[1:], FEED, out=feed)))
+        returns += int(np.count_nonzero(np.equal(block[:-1], RETURN, out=before)))
+        pairs += int(np.count_nonzero(np.logical_and(feed, before, out=before)))
     return feeds, returns > pairs
 
 
@@ -32,10 +30,18 @@ def quotes_at_ends(utf8: bytes, delimiter: str) -> bool:
 
     A bit a byte: the running parity of quotes tells whether a byte is inside of a quoted cell.
     """
+    octets = np.frombuffer(utf8, dtype=np.uint8)
+    room = np.empty((2, _BLOCK), dtype=bool)
+    signs = (ord(delimiter), FEED, RETURN)
     inside, after_end = 0, 1
-    for block, following in _blocks(utf8):
-        quotes = _bits(block == QUOTE)
-        ends = _bits((block == ord(delimiter)) | (block == FEED) | (block == RETURN), beyond=True)
+    for start in range(0, len(octets), _BLOCK):
+        block = octets[start : start + _BLOCK]
+        flags, others = room[:, : len(block)]
+        quotes = _bits(np.equal(block, QUOTE, out=flags))
+        np.equal(block, signs[0], out=flags)
+        for sign in signs[1:]:
+            np.logical_or(flags, np.equal(block, sign, out=others), out=flags)
+        ends = _bits(flags, beyond=True)
         if quotes.any():
             opened = quotes.copy()
             for step in _STEPS:
@@ -47,7 +53,8 @@ def quotes_at_ends(utf8: bytes, delimiter: str) -> bool:
             end_before[0] |= np.uint64(after_end)
             end_before[1:] |= ends[:-1] >> _LAST
             end_after[:-1] |= ends[1:] << _LAST
-            if following is None or following in (ord(delimiter), FEED, RETURN):
+            following = start + _BLOCK
+            if following >= len(octets) or octets[following] in signs:
                 end_after[-1] |= _ONE << _LAST
             if (quotes & ((opened & ~end_before) | ~(opened | end_after))).any():
                 return False
@@ -61,11 +68,3 @@ def _bits(flags: np.ndarray, *, beyond: bool = False) -> np.ndarray:
     if len(flags) % 64:
         flags = np.concatenate([flags, np.full(-len(flags) % 64, beyond)])
     return np.packbits(flags, bitorder="little").view("<u8").astype(np.uint64, copy=False)
-
-
-def _blocks(utf8: bytes) -> Iterator[tuple[np.ndarray, int | None]]:
-    """The bytes in blocks, each with the byte that follows it; None after the last one."""
-    octets = np.frombuffer(utf8, dtype=np.uint8)
-    for start in range(0, len(octets), _BLOCK):
-        end = start + _BLOCK
-        yield octets[start:end], int(octets[end]) if end < len(octets) else None

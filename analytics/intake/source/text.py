@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from analytics.errors import BadExport
 from analytics.intake.source.octets import line_ends
 
+ASCII, UTF_8, UTF_8_WITH_MARK = "ASCII", "UTF-8", "UTF-8 with mark"
 _MARKS = (
-    (codecs.BOM_UTF8, "utf-8-sig", "UTF-8 with mark"),
+    (codecs.BOM_UTF8, "utf-8-sig", UTF_8_WITH_MARK),
     (codecs.BOM_UTF32_LE, "utf-32", "UTF-32"),
     (codecs.BOM_UTF32_BE, "utf-32", "UTF-32"),
     (codecs.BOM_UTF16_LE, "utf-16", "UTF-16"),
@@ -27,6 +28,8 @@ _BINARY = (
     (b"Rar!", "a compressed file"),
     (b"7z\xbc\xaf\x27\x1c", "a compressed file"),
 )
+_SEPARATORS = (b"\xe2\x80\xa8", b"\xc2\x85")
+"""Signs that other programs take for line ends, and this one for spaces."""
 _CURE = "Open it where it was made and save it as CSV"
 _SAMPLE = 65_536
 
@@ -49,23 +52,38 @@ def decode(raw: bytes, path: str) -> Text:
     Tried in order: byte-order mark, UTF-16 by its zero bytes, UTF-8, then code page 1252 (and Latin-1 for
     the five bytes which that page leaves empty).  Line ends of any kind become line feeds; stray NULs go.
     """
-    for magic, what in _BINARY:
-        if raw.startswith(magic):
-            raise BadExport(path, 1, f"this is {what}, not a text table", _CURE)
+    if what := _binary(raw):
+        raise BadExport(path, 1, f"this is {what}, not a text table", _CURE)
     for mark, codec, name in _MARKS:
         if raw.startswith(mark):
             return _text(raw.decode(codec, errors="replace").encode(), name)
     if codec_16 := _bare_utf16(raw):
         return _text(raw.decode(codec_16, errors="replace").encode(), "UTF-16 without mark")
-    if _looks_binary(raw):
+    if looks_binary(raw):
         raise BadExport(path, 1, "this is a binary file, not a text table", _CURE)
     if raw.isascii():
-        return _text(raw, "ASCII", plain=True)
+        return _text(raw, ASCII, plain=True)
     try:
         codecs.utf_8_decode(raw, "strict", True)
     except UnicodeDecodeError:
         return _text(_western(raw).encode(), "code page 1252")
-    return _text(raw, "UTF-8")
+    return _text(raw, UTF_8)
+
+
+def as_it_is(portion: bytes) -> Text | None:
+    """The text of whole lines (ASCII or UTF-8) of which `decode` changes nothing; None for any others."""
+    plain = portion.isascii()
+    if not plain:
+        try:
+            codecs.utf_8_decode(portion, "strict", True)
+        except UnicodeDecodeError:
+            return None
+        if any(separator in portion for separator in _SEPARATORS):
+            return None
+    feeds, lone = line_ends(portion)
+    if lone or b"\x00" in portion:
+        return None
+    return Text(portion, _lines(portion, feeds), ASCII if plain else UTF_8)
 
 
 def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
@@ -78,12 +96,21 @@ def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
         utf8 = utf8.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
         feeds = utf8.count(b"\n")
     if not plain and not utf8.isascii():
-        for separator in (b"\xe2\x80\xa8", b"\xc2\x85"):
+        for separator in _SEPARATORS:
             if separator in utf8:
                 utf8 = utf8.replace(separator, b" ")
     if b"\x00" in utf8:
         utf8 = utf8.replace(b"\x00", b"")
-    return Text(utf8, feeds + (0 if not utf8 or utf8.endswith(b"\n") else 1), encoding)
+    return Text(utf8, _lines(utf8, feeds), encoding)
+
+
+def _lines(utf8: bytes, feeds: int) -> int:
+    return feeds + (0 if not utf8 or utf8.endswith(b"\n") else 1)
+
+
+def _binary(raw: bytes) -> str | None:
+    """What a file of a kind that is known by its first bytes is."""
+    return next((what for magic, what in _BINARY if raw.startswith(magic)), None)
 
 
 def _bare_utf16(raw: bytes) -> str | None:
@@ -100,7 +127,10 @@ def _bare_utf16(raw: bytes) -> str | None:
     return None
 
 
-def _looks_binary(raw: bytes) -> bool:
+def looks_binary(raw: bytes) -> bool:
+    """Whether the first bytes are those of another kind of file, or hold signs that no text has."""
+    if _binary(raw):
+        return True
     sample = raw[:_SAMPLE]
     control = sum(sample.count(code) for code in range(32) if code not in (9, 10, 11, 12, 13, 26))
     return control > 0.02 * len(sample) + 2

@@ -32,7 +32,7 @@ LIGHTEST = 0.1
 _HABIT_LIMIT, _HABIT_SHRINK = 3.0, 1.5
 _USUAL_SPAN = 5
 """Earlier days that weigh in what is usual for an athlete and exercise."""
-_BLOCK = 16_384
+_BLOCK = 65_536
 _EVEN = np.exp(SAME) - 1e-6
 _T = TypeVar("_T")
 _WARM_UP, _WORKING, _BACK_OFF, _DROP, _REST_PAUSE = range(len(ROLES))

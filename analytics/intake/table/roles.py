@@ -65,15 +65,14 @@ def log_of(sets: pl.DataFrame, opens: np.ndarray, who: np.ndarray, athlete: np.n
         side=None if sides is None else sides.to_numpy(),
         load_kg=_filled(sets.get_column("load_kg"), 0.0),
         reps=_filled(sets.get_column("reps"), 1),
-        rir=sets.get_column("rir").to_numpy(),
-        rest_s=sets.get_column("rest_s").to_numpy(),
+        rir=_filled(sets.get_column("rir"), np.nan),
+        rest_s=_filled(sets.get_column("rest_s"), np.nan),
     )
 
 
 def _filled(column: pl.Series, empty: float) -> np.ndarray:
-    """The numbers of a column, `empty` for nulls (which Polars gives to NumPy as NaN)."""
-    numbers = column.to_numpy()
-    return np.where(np.isnan(numbers), empty, numbers) if column.null_count() else numbers
+    """The numbers of a column, `empty` for nulls."""
+    return column.fill_null(empty).to_numpy()
 
 
 def role_columns(log: Log, logged: pl.Series) -> tuple[dict[str, Texts], pl.Series]:
