@@ -12,6 +12,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 _ROWS_PER_GROUP = 20_000
+_ROWS_PER_BATCH = 65_536
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,6 +71,7 @@ def write_parts(parts: Iterable[pl.DataFrame], empty: pl.DataFrame, path: Path) 
         use_dictionary=texts + numbers,
         column_encoding=dict.fromkeys(whole, "DELTA_BINARY_PACKED"),
         write_statistics=["athlete", "date"],
+        write_batch_size=_ROWS_PER_BATCH,
         store_schema=False,
     ) as file:
         for part in parts:

@@ -135,8 +135,9 @@ def read(folder: Path, out: Path, today: date) -> Reading:
     """The loader alone: `sets.parquet`, `set_aside.csv`, `ledger.csv` in `out`."""
     _outside(out, folder)
     reading, log = open_folder(folder, today)
+    parts = log.parts()  # worked on while the small tables are written
     write_tables({"set_aside": reading.set_aside, "ledger": reading.ledger}, out)
-    write_parts(log.parts(), SETS.empty(), out / "sets.parquet")
+    write_parts(parts, SETS.empty(), out / "sets.parquet")
     return reading
 
 

@@ -6,6 +6,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from itertools import islice
 from typing import TypeVar
 
 import polars as pl
@@ -26,19 +27,24 @@ def side_by_side(steps: Sequence[Callable[[], _T]], rows: int) -> list[_T]:
 
 
 def ahead(steps: Iterable[Callable[[], _T]]) -> Iterator[_T]:
-    """What each step gives, in their order, some steps ahead of the one that is asked for.
+    """What each step gives, in their order; the first begin now, others ahead of the one that is asked for.
 
     As many steps run at a time as Polars may use threads; what a step does stays in its thread.
     """
     threads = pl.thread_pool_size()
-    waiting: deque[Future[_T]] = deque()
-    with ThreadPoolExecutor(threads, initializer=_alone) as pool:
-        for step in steps:
-            waiting.append(pool.submit(step))
-            if len(waiting) > threads:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
+    pool = ThreadPoolExecutor(threads, initializer=_alone)
+    waiting = (pool.submit(step) for step in steps)
+    return _in_order(pool, deque(islice(waiting, threads + 1)), waiting)
+
+
+def _in_order(
+    pool: ThreadPoolExecutor, begun: deque[Future[_T]], others: Iterator[Future[_T]]
+) -> Iterator[_T]:
+    with pool:
+        while begun:
+            done = begun.popleft().result()
+            begun.extend(islice(others, 1))
+            yield done
 
 
 def _alone() -> None:

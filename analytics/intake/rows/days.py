@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 
 import polars as pl
@@ -27,10 +29,26 @@ _ISO_TIME = (
 _SHORTEST_TIME = len("2026-01-31T08:00")
 
 
-def read_days(
-    sheet: Sheet, path: str, default: str | None, problems: Problems
-) -> tuple[pl.Series, pl.Series, str]:
-    """(days, minutes after midnight, what the ledger says of the order); a cell that is no day is null.
+@dataclass(frozen=True, kw_only=True)
+class Days:
+    """What each text of the date column says: `moments` by text, and the `order` as the ledger tells it."""
+
+    moments: Mapping[str, tuple[date | None, int | None]]
+    order: str
+
+    def table(self, sheet: Sheet) -> pl.DataFrame:
+        """`date` and `minutes` after midnight of every row; null where the cell says none."""
+        column = sheet.fields["date"]
+        minutes = column.spread(lambda text: self.moments[text][1], pl.Int32())
+        if "time" in sheet.fields:
+            clock = sheet.fields["time"].spread(read_minutes, pl.Int32())
+            minutes = clock.zip_with(clock.is_not_null(), minutes)
+        day = column.spread(lambda text: self.moments[text][0], pl.Date())
+        return pl.DataFrame([day.alias("date"), minutes.alias("minutes")])
+
+
+def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) -> Days:
+    """The days of a sheet; a cell that is none goes to `problems`.
 
     Raises BadExport where the file has no date, where its dates contradict each other, or where nothing
     decides between day first and month first.
@@ -71,15 +89,10 @@ def read_days(
         if day is None
     }
     problems.texts("date", "date", wrong, "is empty")
-    read = (known | found).__getitem__
-    minutes = column.spread(lambda text: read(text)[1], pl.Int32())
-    if "time" in sheet.fields:
-        clock = sheet.fields["time"].spread(read_minutes, pl.Int32())
-        minutes = clock.zip_with(clock.is_not_null(), minutes)
     order = chosen.order or _fixed_order(
         [*known, *(text for text, moment in moments.items() if moment.fixed)]
     )
-    return column.spread(lambda text: read(text)[0], pl.Date()), minutes, order
+    return Days(moments=known | found, order=order)
 
 
 def _iso_moments(texts: list[str]) -> dict[str, tuple[date, int | None]]:

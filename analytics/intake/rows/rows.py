@@ -59,18 +59,19 @@ def read_rows(
             OVERLONG,
             "Put a cell that holds the delimiter in quotes, and part all rows alike",
         )
-    day, minutes, order = read_days(sheet, path, default_order, problems)
+    days = read_days(sheet, path, default_order, problems)
     decimal = _decimal(sheet, delimiter)
     columns = find_columns(sheet, decimal)
     height = sheet.row.len()
     several = columns.loads or columns.work == "load"
     of_weights, of_reps = Problems(sheet), Problems(sheet)
     steps = (
+        lambda: days.table(sheet),
         lambda: read_marks(sheet, decimal, words),
         lambda: read_weights(sheet, decimal, of_weights, skipped=several),
         lambda: _reps(sheet, of_reps, skipped=columns.any and columns.work in (None, "reps")),
     )
-    marks, weights, reps = side_by_side(steps, height)
+    when, marks, weights, reps = side_by_side(steps, height)
     _tell_unticked(sheet, problems)
     if "sets" in sheet.fields and columns.work != "sets":
         problems.texts("sets", "set", _uncounted(sheet.fields["sets"]))
@@ -83,12 +84,10 @@ def read_rows(
             "at": pl.int_range(height, dtype=pl.UInt32, eager=True),
             "row": sheet.row,
             "part": sheet.part,
-            "date": day,
-            "minutes": minutes,
             "exercise": exercise.categorical(words),
         }
     )
-    rows = rows.hstack(weights.get_columns()).hstack(marks.get_columns())
+    rows = rows.hstack([*when.get_columns(), *weights.get_columns(), *marks.get_columns()])
     problems.add(of_weights)
     problems.texts("exercise", "exercise", {}, "is empty")
     problems.add(of_reps)
@@ -108,7 +107,7 @@ def read_rows(
         rows = unfold(rows, sheet, columns, decimal, problems).drop("unit_said")
         if layout == "row per set" and (columns.any or rows.height != height):
             layout = "row per exercise"
-    return Read(rows=rows, date_order=order, layout=layout)
+    return Read(rows=rows, date_order=days.order, layout=layout)
 
 
 def _tell_unticked(sheet: Sheet, problems: Problems) -> None:

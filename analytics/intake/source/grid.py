@@ -98,9 +98,18 @@ def _flow(file: BinaryIO) -> Grid | None:
 
 
 def _portions(file: BinaryIO) -> Iterator[bytes]:
-    """The bytes of a file, in portions of whole lines."""
-    while portion := file.read(_PORTION):
-        yield portion if portion.endswith(b"\n") else portion + file.readline()
+    """The bytes of a file from where it stands, in portions of whole lines."""
+    start = file.tell()
+    while True:
+        file.seek(start + _PORTION)
+        file.readline()
+        end = file.tell()
+        file.seek(start)
+        portion = file.read(end - start)
+        if not portion:
+            return
+        yield portion
+        start = end
 
 
 def _numbered(cells: pl.DataFrame) -> pl.DataFrame:
