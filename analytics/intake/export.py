@@ -114,17 +114,12 @@ def read_export(source: Source, context: Context) -> Export:
 
 
 def _kept(rows: pl.DataFrame, mask: pl.Series) -> pl.DataFrame:
-    """The rows of a mask; columns without any value, of which there are many, are made anew."""
+    """The rows of a mask; of columns without any value, of which there are many, just as many rows."""
     if rows.is_empty():
         return rows
-    names = [name for name in rows.columns if rows.get_column(name).null_count() < rows.height]
-    kept = rows.select(names).filter(mask)
-    empty = [
-        constant(None, kept.height, dtype).alias(name)
-        for name, dtype in rows.schema.items()
-        if name not in names
-    ]
-    return kept.hstack(empty)
+    filled = [column.name for column in rows if column.null_count() < rows.height]
+    kept = rows.select(filled).filter(mask)
+    return kept.hstack([column.head(kept.height) for column in rows if column.name not in filled])
 
 
 def _after(days: pl.Series, day: date) -> pl.Series:
@@ -200,11 +195,8 @@ def _with_unit(rows: pl.DataFrame, roster: Roster, name: str) -> tuple[pl.DataFr
     lacking = pl.col("unit").is_null() & (pl.col("value") != 0)
     missing = bool(rows.select(lacking.any()).item())
     if missing:
-        defaults = {a.id: a.unit for a in roster.athletes}
-        athletes = rows.schema["athlete"]
-        table = pl.Series([defaults[name] for name in athletes.categories], dtype=UNIT)  # type: ignore[attr-defined]
-        default = table.gather(rows.get_column("athlete").to_physical())
-        rows = rows.with_columns(rows["unit"].zip_with(rows["unit"].is_not_null(), default).alias("unit"))
+        said = rows.get_column("unit")
+        rows = rows.with_columns(said.zip_with(said.is_not_null(), _defaults(rows, roster)).alias("unit"))
         still = rows.filter(lacking)
         if still.height:
             raise BadExport(
@@ -215,3 +207,13 @@ def _with_unit(rows: pl.DataFrame, roster: Roster, name: str) -> tuple[pl.DataFr
             )
     units = sorted(rows.get_column("unit").unique().drop_nulls().cast(pl.String).to_list())
     return rows, " and ".join(units) + (" (roster default)" if missing and units else "")
+
+
+def _defaults(rows: pl.DataFrame, roster: Roster) -> pl.Series:
+    """The unit that is usual for the athlete of each row; one for all rows where it is the same for all."""
+    units = {a.id: a.unit for a in roster.athletes}
+    if len(set(units.values())) == 1:
+        return pl.Series("unit", [*units.values()][:1], dtype=UNIT)
+    athlete = rows.get_column("athlete")
+    names = athlete.dtype.categories  # type: ignore[attr-defined]
+    return pl.Series([units[name] for name in names], dtype=UNIT)[athlete.to_physical()]

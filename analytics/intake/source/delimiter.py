@@ -42,6 +42,6 @@ def _unquoted(line: str) -> str:
     return _QUOTED.sub("", line) if '"' in line else line
 
 
-def width(head: str, delimiter: str) -> int:
-    """Columns of the longest of the first lines, signs inside of quotes counted too."""
-    return 1 + max(map(str.count, head.split("\n"), repeat(delimiter)))
+def widest(head: str, delimiter: str) -> int:
+    """Columns of the longest of the first lines."""
+    return 1 + max(map(str.count, map(_unquoted, head.split("\n")), repeat(delimiter)))

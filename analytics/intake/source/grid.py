@@ -14,7 +14,7 @@ from typing import BinaryIO
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.source.delimiter import DELIMITERS, find_delimiter, width
+from analytics.intake.source.delimiter import DELIMITERS, find_delimiter, widest
 from analytics.intake.source.scan import Shape, scan, scan_portions
 from analytics.intake.source.text import ASCII, UTF_8, UTF_8_WITH_MARK, Text, decode, looks_binary
 
@@ -30,7 +30,7 @@ _MOST_LINES_IN_A_CELL = 40
 
 @dataclass(frozen=True, kw_only=True)
 class Grid:
-    """`cells`: `row` (1-based line in the file) and text columns c0, c1, ...; `records`: how many rows.
+    """`cells`: one row per record, `row` (1-based line in the file) and the text columns c0, c1, ...
 
     Cells are Categorical over one dictionary of the file, so that each distinct text is read once.
     """
@@ -68,7 +68,7 @@ def read_grid(text: Text, path: str) -> Grid:
     """
     head = text.utf8[:_HEAD].decode("utf-8", errors="ignore")
     delimiter = find_delimiter(head)
-    shape = Shape(delimiter, width(head, delimiter), _dictionary())
+    shape = Shape(delimiter, widest(head, delimiter), _dictionary())
     if shape.width > MOST_COLUMNS:
         raise BadExport(
             path, 1, f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set"
@@ -89,7 +89,7 @@ def _flow(file: BinaryIO) -> Grid | None:
         return None
     head = first[:_HEAD].decode("utf-8", errors="ignore")
     delimiter = find_delimiter(head)
-    shape = Shape(delimiter, width(head, delimiter), _dictionary())
+    shape = Shape(delimiter, widest(head, delimiter), _dictionary())
     found = None if shape.width > MOST_COLUMNS else scan_portions(chain([first], portions), shape)
     if found is None:
         return None
