@@ -180,6 +180,7 @@ def _rated(pieces: list[Piece], rpe: str) -> list[Piece]:
 
 
 def _spread(count: int, reps: str, load: Load | None) -> list[Piece] | str:
+    """`count` sets of the reps at the load; ``3x12/10/8`` lists the reps of its three sets."""
     if load is not None and load.problem:
         return load.problem
     if not 1 <= count <= MOST_SETS:
@@ -187,4 +188,12 @@ def _spread(count: int, reps: str, load: Load | None) -> list[Piece] | str:
     single = parse_reps_list(reps)
     if isinstance(single, str):
         return single
-    return [replace(piece, load=load) for _ in range(count) for piece in single]
+    told = len(single) if count > 1 and single[-1].role is None else 1
+    if told == 2 and single[0].sides:
+        both = {piece.reps for piece in single}
+        if count == 2 and len(both) > 1:
+            return "may be the reps of two sets, or of both sides: write each set by itself"
+        told = 1
+    if told not in (1, count):
+        return f"says {count} sets and lists the reps of {told}"
+    return [replace(piece, load=load) for _ in range(count // told) for piece in single]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
@@ -39,18 +39,26 @@ _IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or writ
 _LONGEST = 60
 _UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 _BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
-_EACH = r"(?:each|ea\.?|per hand|per arm|je|pro hand|cada(?: mano)?|chacun|par main|ciascuno|per mano|elk)"
+_HELD = (
+    r"(?:hand|arm|mano|main|m[aã]o|dbs?|kbs?|kh|dumbbells?|kettlebells?|(?:kurz)?hanteln?|mancuernas?"
+    r"|halt[eè]res?|manubri[o]?|halters?)"
+)
+_EACH = rf"(?:(?:per|pro|je|par|por|cada|each|elke?|/)\s*{_HELD}|each|ea\.?|je|cada|chacun|ciascuno|elk)"
 _N = r"\d(?:[\d.,' ]*\d)?|\.\d+|\d+e[+-]?\d+|\d+[.,]\d+e[+-]?\d+"
 
-_SIMPLE = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?")
-_UNIT_FIRST = re.compile(rf"(?P<unit>{_UNIT})\s*(?P<n>{_N})")
+_SIMPLE = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?(?: {_HELD})?")
+_UNIT_FIRST = re.compile(rf"(?!#)(?P<unit>{_UNIT})\s*(?P<n>{_N})")
 _BOTH = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})\s*[(/=]\s*(?P<n2>{_N})\s*(?P<unit2>{_UNIT})\s*\)?")
-_FRACTION = re.compile(rf"(?P<whole>\d+) (?P<up>\d)/(?P<down>[248])\s*(?P<unit>{_UNIT})?")
+_FRACTION = re.compile(rf"(?P<whole>\d+)[ -](?P<up>\d)/(?P<down>[248])\s*(?P<unit>{_UNIT})?")
 _BAND = re.compile(
     r".*?\b\w*?(?:bands?|bänder|bandas?|élastiques?|elastiques?|elastic[oi]|elásticos?|ligas?|gomas?)\b.*"
 )
-_PAIR = re.compile(rf"(?P<count>[1-4])\s*x\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?")
+_PAIR = re.compile(rf"(?P<count>[1-4])\s*x\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?(?: {_HELD})?")
 _EACH_OF = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})?\s*\(?{_EACH}\)?")
+_HELP = re.compile(
+    r"\s*\(?\b(?:(?:assist|asist|unterst[uü]tz|ondersteun|geassist)\w*|(?:of )?help|hilfe"
+    r"|aide|ayuda|aiuto|ajuda|hulp)\b[:)]?\s*"
+)
 _BODYWEIGHT = re.compile(
     rf"(?:{_BODY})(?:\s*(?P<sign>[+-])\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?)?\s*(?:\(\s*0\s*(?:{_UNIT})?\s*\))?"
 )
@@ -89,6 +97,8 @@ def parse_load(text: str | None, decimal: str) -> Load:
         if found["sign"] == "-":
             value = -value
         return Load(value=value, unit=_unit(found["unit"]), signed=bool(found["sign"]))
+    if (helped := _HELP.sub("", words)) != words:
+        return _assistance(helped, decimal)
     if found := _BODYWEIGHT.fullmatch(words) or _ADDED_TO.fullmatch(words):
         if found["n"] is None:
             return Load(value=0.0, bodyweight=True)
@@ -123,6 +133,16 @@ def parse_unit(text: str | None) -> str | None:
     """The unit a unit cell names: ``kg``, ``lb``, ``bw`` for bodyweight; None where it names none."""
     words = tidy(text).strip("()[]. ")
     return "bw" if words in BODYWEIGHT_WORDS else UNIT_WORDS.get(words)
+
+
+def _assistance(words: str, decimal: str) -> Load:
+    """``-20 assist`` and ``BW-20 assisted``: what a machine or a band takes off the athlete's own weight."""
+    load = parse_load(words, decimal)
+    if load.problem == _IS_A_BAND:
+        return load
+    if load.problem or load.value is None or (load.bodyweight and load.value >= 0):
+        return Load(problem="does not say how much the assistance is: write it as BW-20")
+    return replace(load, value=-abs(load.value), bodyweight=True)
 
 
 def _agreeing(found: re.Match[str], decimal: str) -> Load:

@@ -11,6 +11,8 @@ from analytics.intake.cells.numbers import parse_number, tidy
 from analytics.intake.cells.words import is_failure
 
 MOST_REPS, MOST_MINUTES = 200, 15
+MOST_CLUSTERED = 5
+"""``10+10`` is one side and the other; equal reps up to this are a cluster.  Common practice, no source."""
 _LONGEST = 200
 _EACH_SIDE = (
     r"(?:/|each|per|je|pro|por|par|per|cada|ciascun[oa]|chaque|elk|a|à)?\s*(?:side|arm|leg|hand|seite|bein|lado|pierna|"
@@ -20,7 +22,7 @@ _WORD = re.compile(
     r"(?<=\d)\s*(?:(?:reps?\.?|repetitions|wdh\.?|whd\.?|wiederholungen|rip\.?|rep[eé]s\.?|hh\.?|herh\.?|x)"
     rf"|(?:reps?\.?|wdh\.?|x)?\s*(?:{_EACH_SIDE}))$"
 )
-_MOST = re.compile(r"(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\(?(?:amrap|max)\)?$")
+_MOST = re.compile(r"^(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\(?(?:amrap|max)\)?$")
 _FAILED = re.compile(r"(?<=\d)\s*[(\[,;-]?\s*(f|!|\*|[a-zà-ÿ][a-zà-ÿ' ]*?)\.?[)\]]?$")
 
 
@@ -74,8 +76,8 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
 
 
 def parse_reps_list(reps: str) -> list[Piece] | str:
-    """Reps of one or several sets: ``8``, ``15,13,12``, ``10/8``, ``8+2``, ``30s``; or the problem."""
-    reps = reps.replace(" ", "")
+    """Reps of one or several sets: ``8``, ``15,13,12``, ``8 8``, ``10/8``, ``8+2``, ``30s``; or why not."""
+    reps = re.sub(r"(?<=\d) (?=\d)", ",", reps).replace(" ", "")
     if found := re.fullmatch(r"(\d{1,2}):(\d{2})", reps):
         minutes, seconds = int(found[1]), int(found[2])
         if minutes >= MOST_MINUTES or seconds > 59:
@@ -93,7 +95,8 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
         return f"is more than {MOST_REPS} reps"
     if marks == {"-"} and len(numbers) == 2:
         return "is a range of reps, not the reps that were done"
-    if marks == {"/"} and len(numbers) == 2:
+    both_sides = marks == {"+"} and numbers[0] == numbers[-1] > MOST_CLUSTERED
+    if len(numbers) == 2 and (marks == {"/"} or both_sides):
         return [Piece(reps=numbers[0], sides="left"), Piece(reps=numbers[1], sides="right")]
     if marks == {"+"}:
         return [Piece(reps=n, role="rest_pause" if i else None) for i, n in enumerate(numbers)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -46,7 +47,8 @@ def find_columns(sheet: Sheet, decimal: str) -> Columns:
         parse_load(text, decimal).problem and len(parse_load_list(text, decimal) or ()) > 1
         for text in sheet.fields["load"].written
     )
-    if work is None and not loads and "load" in sheet.fields:
+    elsewhere = "reps" in sheet.fields and sheet.fields["reps"].written
+    if work is None and not loads and "load" in sheet.fields and not elsewhere:
         texts = [text for text in sheet.fields["load"].written if parse_load(text, decimal).problem]
         if any("x" in tidy(text) and not parse_work(text, decimal, "load")[1] for text in texts):
             work = "load"
@@ -115,9 +117,11 @@ def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tupl
         piece, problem = parse_reps(text)
         if problem is None:
             return (piece,), None
-        if problem != "holds several sets" and "x" not in tidy(text):
-            several = parse_work(text, decimal, reading)
-            return several if several[1] is None else ((), problem)
+        if "x" not in tidy(text):
+            text = re.sub(r"(?<=\d) +(?=\d)", ", ", tidy(text))
+            if problem != "holds several sets":
+                several = parse_work(text, decimal, reading)
+                return several if several[1] is None else ((), problem)
     if name in ("sets", "set_number") and (number := set_number(text)) is not None:
         # Beside shorthand a plain number in a column of sets counts them.
         return (Piece(),) * (min(max(number, 1), MOST_SETS) if name == "sets" else 1), None
