@@ -10,7 +10,9 @@ from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.dayline import names_other_day, opening_day, read_day_line, tells_how_it_went
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.vocabulary import spare_names
-from analytics.intake.sheet.header import Heading, normal, read_headings
+from analytics.intake.sheet.groups import is_label_line, without_others
+from analytics.intake.sheet.header import Heading, normal
+from analytics.intake.sheet.headline import read_headings, repeated_headings
 from analytics.intake.sheet.scheme import LOOKED_AT, with_scheme
 
 _LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
@@ -54,7 +56,7 @@ def read_blocks(
             headings = header
             seen.extend(header)
             _settle(state)
-        elif _heading_line(filled, known, state):
+        elif _heading_line(filled, known, state) or _labels(records, at, known):
             continue
         elif headings:
             _settle(state)
@@ -84,15 +86,18 @@ def _rows(record: Sequence[str | None], headings: list[Heading]) -> list[dict[st
         if h.set_number is None:
             shared[h.field] = text
         elif text and text.strip():
-            numbered.setdefault(h.set_number, {})[h.field] = text
+            numbered.setdefault(h.set_number, {"role": h.role} if h.role else {})[h.field] = text
     return [shared | numbered[number] for number in sorted(numbered)] or [shared]
 
 
 def _header(
     records: Sequence[Record], at: int, known: Mapping[str, str], again: bool
 ) -> list[Heading] | None:
-    record = records[at][1]
+    record = list(records[at][1])
     headings = read_headings(record, known)
+    if headings and at:
+        record, _ = without_others(records[at - 1][1], record, known)
+        headings = repeated_headings(record, known) or read_headings(record, known)
     if headings:
         headings = with_scheme(record, [cells for _, cells in records[at + 1 : at + LOOKED_AT]], headings)
     names = {h.field for h in headings}
@@ -104,6 +109,15 @@ def _header(
         return None
     enough = len(names) >= 2 or (again and filled == 1)
     return headings if done and enough and len(headings) >= 0.5 * filled else None
+
+
+def _labels(records: Sequence[Record], at: int, known: Mapping[str, str]) -> bool:
+    """Whether a line holds labels over the columns of the header below it."""
+    return (
+        at + 1 < len(records)
+        and is_label_line(records[at][1])
+        and bool(_header(records, at + 1, known, False))
+    )
 
 
 def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state: _State) -> bool:

@@ -11,18 +11,12 @@ from analytics.intake.cells.dates import declared_order
 from analytics.intake.cells.loads import parse_unit
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
-from analytics.intake.sheet.header import (
-    SIDES,
-    Heading,
-    normal,
-    read_headings,
-    repeated_headings,
-    rival_headings,
-)
+from analytics.intake.sheet.groups import names_sets, without_others
+from analytics.intake.sheet.header import SIDES, Heading, normal
+from analytics.intake.sheet.headline import read_headings, repeated_headings, rival_headings
 from analytics.intake.sheet.numbering import SET_WORDS
 from analytics.intake.sheet.scheme import with_scheme
 
-_SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
 _SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
 _UNIT_LINE = re.compile(
     r"(?:all |alle |todos |tous )?(?:weight |load |gewichts ?|default )?(?:units?|weights?|loads?"
@@ -35,6 +29,7 @@ _UNIT_LINE = re.compile(
 _ALL_IN = re.compile(
     r"(?!.*(?:body|korper|corp|goal|target|ziel|lost|gain))(?:[^\W\d_]+,? ){0,6}(?:in|en|em) \(?(\S+?)\)?\.?"
 )
+_ONE_DAY = "Write a row for each set or exercise of each day, with its date"
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
 
@@ -61,13 +56,19 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
     at, headings = _header_row(lines, known, path)
     if double := _double_header(lines, at, known):
         at, headings = double
+    header, days = without_others(lines[at - 1], lines[at], known) if at and not double else (lines[at], [])
+    if header is not lines[at]:
+        headings = with_scheme(header, lines[at + 1 :], read_headings(header, known))
+    if days and not _tells_sets({h.field for h in headings}):
+        found = f"the columns under {days[0][:30]!r} and {days[1][:30]!r} are of different days"
+        raise BadExport(path, at + 1, found, _ONE_DAY)
     if not any(h.set_number for h in headings):
-        headings = repeated_headings(lines[at], known) or _by_side(headings)
-    headings = _sets_by_side(lines[at], headings)
+        headings = repeated_headings(header, known) or _by_side(headings)
+    headings = _sets_by_side(header, headings)
     headings = _first_of_repeated(headings)
-    rivals = rival_headings(lines[at], headings, known)
+    rivals = rival_headings(header, headings, known)
     taken = {h.column for h in (*headings, *rivals)}
-    named = {i: cell.strip() for i, cell in enumerate(lines[at]) if cell and cell.strip()}
+    named = {i: cell.strip() for i, cell in enumerate(header) if cell and cell.strip()}
     unused = {i: cell[:30] for i, cell in named.items() if i not in taken}
     listed = ", ".join([*unused.values()][:5])
     remarks = [f"columns not used: {listed}{' ...' if len(unused) > 5 else ''}"] if unused else []
@@ -117,16 +118,12 @@ def _double_header(
 ) -> tuple[int, list[Heading]] | None:
     """A header of two lines, ``Set 1`` over ``kg`` and ``reps``, as (its last line, headings)."""
     for upper, lower in ((at - 1, at), (at, at + 1)):
-        if (
-            upper < 0
-            or lower >= len(lines)
-            or sum(bool(_SET_LABEL.fullmatch(plain(tidy(c)))) for c in lines[upper]) < 2
-        ):
+        if upper < 0 or lower >= len(lines) or sum(names_sets(c) for c in lines[upper]) < 2:
             continue
         label, joined = "", []
         for above, below in zip(lines[upper], [*lines[lower], *[None] * len(lines[upper])], strict=False):
             if above and above.strip():
-                label = above.strip() if _SET_LABEL.fullmatch(plain(tidy(above))) else ""
+                label = above.strip() if names_sets(above) else ""
             joined.append(f"{label} {below or ''}" if label else below or above)
         if _amounts(lines[lower][: _first_label(lines[upper])], known):
             # The labels stand over the middle of their columns, so the names below have to tell.
@@ -142,7 +139,7 @@ def _double_header(
 
 
 def _first_label(line: list[str | None]) -> int:
-    return next(i for i, cell in enumerate(line) if _SET_LABEL.fullmatch(plain(tidy(cell))))
+    return next(i for i, cell in enumerate(line) if names_sets(cell))
 
 
 def _amounts(cells: list[str | None], known: Mapping[str, str]) -> bool:

@@ -11,7 +11,7 @@ from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS, UNITS
 from analytics.intake.cells.vocabulary import column_names, meanings, spare_names
-from analytics.intake.sheet.numbering import numbered_field
+from analytics.intake.sheet.numbering import numbered_field, role_field
 
 FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins"))))
 """Every field name that `roster.toml` may list under ``[columns]``."""
@@ -23,12 +23,13 @@ SIDES = meanings("side_in_header")
 _FILLERS = frozenset(meanings("filler"))
 """Words of a column name that change nothing; target, planned and total are not among them."""
 _NUMBER = frozenset({"number", "nr", "no", "n", "nb", "num", "numero", "anzahl", "aantal", "#"})
+_AMOUNT = ("load", "reps", "rir", "rpe")
 _LONGEST, _MOST_MEANINGS = 80, 100_000
 
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """One column: its position, its field, the unit, side and set number that its name carries."""
+    """One column: its position, its field, the unit, side, set number and role that its name carries."""
 
     column: int
     text: str
@@ -36,6 +37,7 @@ class Heading:
     unit: str | None = None
     side: str | None = None
     set_number: int | None = None
+    role: str | None = None
 
 
 class Dictionary(dict[str, str]):
@@ -74,67 +76,8 @@ def bare_name(text: str) -> str:
     return _without_unit(normal(_BRACKET.sub(" ", text)))[0]
 
 
-def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
-    """The columns of one row that are known, in order; a field is taken once unless sides or sets differ."""
-    found: list[Heading] = []
-    taken: set[tuple[str, str | None, int | None]] = set()
-    for column, cell in enumerate(cells):
-        heading = _heading(column, cell, known) if cell else None
-        if heading is None or (heading.field, heading.side, heading.set_number) in taken:
-            continue
-        taken.add((heading.field, heading.side, heading.set_number))
-        found.append(heading)
-    return _with_name(cells, found)
-
-
-def rival_headings(
-    cells: Sequence[str | None], found: Sequence[Heading], known: Mapping[str, str]
-) -> list[Heading]:
-    """The columns whose field another one has taken, of those without a set number or a side."""
-    taken = {heading.column for heading in found}
-    fields = {heading.field for heading in found}
-    others = [_heading(i, cell, known) for i, cell in enumerate(cells) if cell and i not in taken]
-    return [h for h in others if h and h.field in fields and h.set_number is None and h.side is None]
-
-
-def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
-    """The columns of a header that repeats ``Weight, Reps`` for each set, numbered in turn; else none.
-
-    A load that stands twice in different units is one load.
-    """
-    found = [heading for i, cell in enumerate(cells) if cell and (heading := _heading(i, cell, known))]
-    if any(heading.set_number is not None or heading.side for heading in found):
-        return []
-    loads, reps = ([h for h in found if h.field == field] for field in ("load", "reps"))
-    if len(reps) < 2 or len(loads) not in (0, 1, len(reps)) or len({h.unit for h in loads}) > 1:
-        return []
-    if any(len({normal(h.text) for h in same}) > 1 for same in (loads, reps)):
-        return []
-    seen: dict[str, int] = {}
-    numbered = []
-    for heading in found:
-        if sum(h.field == heading.field for h in found) > 1:
-            seen[heading.field] = seen.get(heading.field, 0) + 1
-            heading = replace(heading, set_number=seen[heading.field])
-        numbered.append(heading)
-    return numbered
-
-
-def _with_name(cells: Sequence[str | None], found: list[Heading]) -> list[Heading]:
-    """A column called just ``name`` is the exercise if there is no other, else the athlete."""
-    fields = {heading.field for heading in found}
-    if not fields & {"load", "reps", "work"}:
-        return found
-    column = next((i for i, cell in enumerate(cells) if plain(tidy(cell)) == "name"), None)
-    if column is None:
-        return found
-    field = "athlete" if "exercise" in fields else "exercise"
-    if field in fields or any(heading.column == column for heading in found):
-        return found
-    return sorted([*found, Heading(column, str(cells[column]), field)], key=lambda heading: heading.column)
-
-
-def _heading(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
+def read_heading(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
+    """One column by its own name; None where nobody knows it."""
     if not isinstance(known, Dictionary):
         return _meaning(column, cell, known)
     try:
@@ -156,12 +99,16 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
         unit = unit or UNITS.get(word) or UNITS.get(plain(word)) or _last_unit(word)
     whole = normal(text)
     bare = normal(_BRACKET.sub(" ", text))
+    if bare != whole and known.get(bare, "work") in ("work", "warm_up"):
+        open_text = _BRACKET.sub(lambda b: f" {b[1]} " if known.get(normal(b[1])) in _AMOUNT else b[0], text)
+        if open_text != text and (heading := _meaning(column, open_text, known)):
+            return replace(heading, text=cell)  # ``Done (reps)``, ``Set 1 (reps)``
     for name in (whole, bare):
         if name in known:
             return Heading(column, cell, known[name], unit or _named_unit(name))
     name, trailing = _without_unit(bare)
     unit = unit or trailing
-    if name in known and not _counts_other(bare, known[name]):
+    if name in known and not _counts_other(bare, known[name]) and not (unit and known[name] == "warm_up"):
         return Heading(column, cell, known[name], unit)
     if told := numbered_field(name, unit, known):
         return Heading(column, cell, *told[:2], set_number=told[2])
@@ -180,6 +127,8 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
     parted = _CAPITAL.sub(" ", cell)
     if parted != cell and (heading := _meaning(column, parted, known)):
         return replace(heading, text=cell)
+    if of_role := role_field(name, unit, known):
+        return Heading(column, cell, *of_role[:2], set_number=of_role[2], role=of_role[3])
     return _said_twice(column, cell, known) or _shortened(column, cell, name, unit, known)
 
 

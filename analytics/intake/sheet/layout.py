@@ -19,7 +19,7 @@ from analytics.intake.sheet.head import Head, read_head
 from analytics.intake.sheet.header import SIDES, Heading, normal
 from analytics.intake.sheet.matrix import read_matrix
 from analytics.intake.sheet.meaning import nothing_missing, settled, with_equipment
-from analytics.intake.sheet.numbered import stack_sets
+from analytics.intake.sheet.numbered import roles_of, stack_sets
 from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.sheet.stretches import straightened
@@ -62,6 +62,8 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         if any(h.side for h in headings) and "side" not in fields:
             # The odd numbers are left, the even ones right.
             fields["side"] = Texts((2 - part % 2).cast(pl.UInt32), (None, "left", "right"))
+        if any(h.role for h in headings):
+            fields["role"] = roles_of(headings, part)
     return Sheet(
         row=row,
         part=part,

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
-from analytics.intake.sheet.header import read_headings
+from analytics.intake.sheet.headline import read_headings
 from analytics.intake.sheet.scheme import LOOKED_AT, share_of_sets
 
 _SHARED = ("date", "time", "session", "athlete", "note")

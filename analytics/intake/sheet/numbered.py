@@ -45,6 +45,14 @@ def stack_sets(
     return fields, row[pick], order.get_column("part"), None if beyond is None else beyond[pick]
 
 
+def roles_of(headings: list[Heading], part: pl.Series) -> Texts:
+    """The role that the names of a set's columns say, such as ``Warm-up kg``; `part`: the set numbers."""
+    said = {h.set_number: h.role for h in headings if h.set_number is not None}
+    words = (None, *sorted({role for role in said.values() if role}))
+    table = [words.index(said.get(number)) for number in range(max(said) + 1)]
+    return Texts(pl.Series(table, dtype=pl.UInt32)[part], words)
+
+
 def _offset(column: Texts, texts: list[str | None]) -> int:
     offset = len(texts)
     texts.extend(column.texts)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 
 from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.vocabulary import meanings
 
 SET_WORDS = "set|satz|serie|series|s"
 MOST_NUMBERED = 40
@@ -20,6 +21,38 @@ _PATTERNS = (
     (rf"(?P<what>.+?)\s(?P<n>\d{{1,2}})\s?{_ORDINAL}\s?(?:set|satz|serie)"),
 )
 _FIELDS = ("load", "added", "reps", "rir", "rpe", "role", "rest", "seconds", "failure", "note")
+_OF_ROLES = ("load", "added", "reps", "rir", "rpe")
+_ROLES = ("warm_up", "working", "back_off", "drop")
+_OTHERWISE = ("serie", "back", "regular", "normal")
+"""Words for a role that say something else in the name of a column."""
+ROLE_LABELS = {
+    word.replace("-", " ").replace("_", " "): role
+    for word, role in meanings("role").items()
+    if role in _ROLES and word not in _OTHERWISE and (len(word) > 3 or word == "wu")
+}
+"""Words that name sets by their role, such as ``warm up``, ``top set`` or ``drop``."""
+
+
+def role_field(
+    name: str, unit: str | None, known: Mapping[str, str]
+) -> tuple[str, str | None, int, str] | None:
+    """(field, unit, number, role's word) of ``warm up kg``, ``wu2 reps``, ``drop set 1 kg``; else None.
+
+    `name` is normal, without its unit, which is `unit`.  Without a number it is the first.
+    """
+    words = re.sub(r"(?<=[^\W\d])(?=\d)", " ", name).split()
+    for size in range(min(4, len(words)), 0, -1):
+        for label, rest in ((words[:size], words[size:]), (words[-size:], words[:-size])):
+            role = " ".join(label)
+            if role not in ROLE_LABELS:
+                continue
+            numbers = [int(word) for word in rest if word.isdigit()]
+            what = " ".join(word for word in rest if not word.isdigit() and word not in SET_WORDS.split("|"))
+            field = "load" if not what and unit in ("kg", "lb") else _set_field(what, known)
+            if field not in _OF_ROLES or len(numbers) > 1:
+                return None
+            return field, unit or UNIT_WORDS.get(what), (numbers or [1])[0], role
+    return None
 
 
 def numbered_field(

@@ -16,7 +16,7 @@ LOOKED_AT = 40
 _ORDINAL = re.compile(r"#?\s?(\d{1,2})\s?(?:st|nd|rd|th|er|ere|eme|e|te|a|o|º|ª|°|[.):])?")
 
 _COUNTS = ("sets", "set_number", "ticked")
-_NOT_DONE = re.compile(
+NOT_DONE = re.compile(
     r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
     r"|letzt|vorig|anterior|preced|scors"
 )
@@ -48,9 +48,7 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
     if {"exercise", "date"} <= fields and "load" not in fields:
         other = [i for i, cell in enumerate(header) if cell and cell.strip() and i not in taken]
         short = [
-            i
-            for i in other
-            if not _NOT_DONE.search(plain(tidy(header[i]))) and share_of_sets(below, i) >= 0.5
+            i for i in other if not NOT_DONE.search(plain(tidy(header[i]))) and share_of_sets(below, i) >= 0.5
         ]
         if len(short) == 1:
             return sorted(

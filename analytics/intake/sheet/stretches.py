@@ -10,7 +10,8 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.lookup import distinct
 from analytics.intake.sheet.head import Head
-from analytics.intake.sheet.header import Heading, read_headings
+from analytics.intake.sheet.header import Heading
+from analytics.intake.sheet.headline import read_headings
 from analytics.intake.source.grid import Grid, written
 
 _CURE = "Save the lines from there on as a file of their own"
