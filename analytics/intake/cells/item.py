@@ -21,23 +21,24 @@ UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 _BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
 NUMBER = r"\d+(?:[.,]\d+)*"
 _OWN = rf"(?:{_BODY})(?:\s*[+-]\s*{NUMBER}\s*(?:{UNIT})?)?"
-_LOAD = rf"(?:{_OWN}|{NUMBER}\s*(?:{UNIT})(?![a-z])|[+-]?{NUMBER})"
+_LOAD = rf"(?:{_OWN}|[+-]?{NUMBER}\s*(?:{UNIT})(?![a-z])|[+-]?{NUMBER})"
 _REPS = r"\d{1,4}(?:\s*[,/+]\s*\d{1,4}|-\d{1,4})*"
 _TIME = r"(?:\d{1,4}\s*(?:s|sec|secs|sek|seg|\"|min)|\d{1,2}:\d{2})"
 _DONE = rf"{_REPS}|{_TIME}"
-_AT = r"(?:@|\bat\b|\b[aà]\b|\bwith\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
+AT = r"(?:@|\bat\b|\b[aà]\b|\bwith\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
 _LOAD_REPS_SETS = re.compile(rf"({NUMBER})\s*({UNIT})?\s*x\s*(\d{{1,3}})\s*x\s*(\d|10)")
 _THREE = re.compile(rf"(\d{{1,2}})( ?)x( ?)({NUMBER})( ?)x ?({NUMBER})")
-_SETS_AT = re.compile(rf"(\d{{1,2}})\s*x\s*({_DONE})\s*(?:reps?|wdh)?\s*{_AT}\s*({_LOAD})")
+_SETS_AT = re.compile(rf"(\d{{1,2}})\s*x\s*({_DONE})\s*(?:reps?|wdh)?\s*{AT}\s*({_LOAD})")
 _SETS_REPS_LOAD = re.compile(rf"(\d{{1,2}})\s*x\s*({_DONE})\s*(?:x\s*|\s|\(\s*)({_LOAD})\s*\)?")
-_LOAD_SETS_REPS = re.compile(rf"({_LOAD})\s*(?::|\s|x)\s*(\d{{1,2}})\s*x\s*({_DONE})")
+_LOAD_SETS_REPS = re.compile(rf"({_LOAD})\s*(?::|\s|x|for\s)\s*(\d{{1,2}})\s*x\s*({_DONE})")
 _PAIR = re.compile(rf"([12])\s*x\s*({NUMBER}\s*(?:{UNIT}))\s*x\s*({_DONE})")
 _MARKED = re.compile(rf"({_OWN}|[+-]?\s?{NUMBER}\s*(?:{UNIT}))\s*(?:x|for|:|/|\s)\s*({_DONE})")
 _SIGNED = re.compile(rf"([+-]\s?{NUMBER})\s*x\s*({_DONE})")
 _UNIT_LAST = re.compile(rf"({NUMBER})\s*x\s*({NUMBER})\s*({UNIT})")
-_REPS_AT_LOAD = re.compile(rf"({_DONE})\s*(?:x|{_AT})\s*({_OWN}|{NUMBER}\s*(?:{UNIT}))")
+_REPS_AT_LOAD = re.compile(rf"({_DONE})\s*(?:x|{AT})\s*({_OWN}|{NUMBER}\s*(?:{UNIT}))")
 _BARE = re.compile(rf"({NUMBER})\s*x\s*({_DONE})")
 _AT_RPE = re.compile(rf"({_LOAD})\s*x\s*({_DONE})\s*@\s*(\d+(?:[.,]\d+)?)")
+_RATED = re.compile(r"(.+?)\s*@\s*(\d+(?:[.,]\d+)?)")
 _CLOCK = re.compile(r"(\d{1,2}):[0-5]\d")
 _LISTED = re.compile(rf"({_LOAD})\s*:\s*({_REPS})")
 _ONLY_REPS = re.compile(rf"({_DONE})\s*(?:reps?|wdh|rep\.?)?")
@@ -105,7 +106,16 @@ def _sets(item: str, decimal: str, reading: str, before: Load | None) -> list[Pi
         return _spread(int(found[1]), found[2], None)
     if found := _ONLY_REPS.fullmatch(item):
         return _spread(1, found[1], before)
+    if (found := _RATED.fullmatch(item)) and _rpe(found[2]) and _says_load(found[1]):
+        pieces = _sets(found[1], decimal, reading, before)
+        return pieces if isinstance(pieces, str) else _rated(pieces, found[2])
     return "is not sets, reps and load in a known notation"
+
+
+def _says_load(item: str) -> bool:
+    """Whether an item says its load, so that another number behind an @ is an RPE."""
+    loaded = (_SETS_AT, _SETS_REPS_LOAD, _LOAD_SETS_REPS, _REPS_AT_LOAD, _MARKED, _THREE)
+    return any(pattern.fullmatch(item) for pattern in loaded)
 
 
 def _pair(count: str, load: str, reps: str, decimal: str) -> list[Piece] | str:

@@ -15,7 +15,7 @@ _MOST_THOUSANDS = 10
 """Nobody lifts 10,000 kg or lb: three digits after a mark are decimals from there on."""
 _PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
 _SCIENTIFIC = re.compile(r"[+-]?\d+(?:[.,]\d+)?e[+-]?\d{1,3}")
-_STAR = re.compile(r"(?<=\d)\s*\*\s*(?=\d)")
+_STAR = re.compile(r"(?<=[\da-z])\s*\*\s*(?=\d)")
 _SPACED = re.compile(r"[+-]?\s?\d{1,3}(?:[ ']\d{3})*(?:[.,]\d+)?")
 _TOKEN = re.compile(r"\d[\d.,']*\d|\d")
 _QUOTED_FORMULA = re.compile(r'="([^"]*)"')

@@ -98,6 +98,8 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
     both_sides = marks == {"+"} and numbers[0] == numbers[-1] > MOST_CLUSTERED
     if len(numbers) == 2 and (marks == {"/"} or both_sides):
         return [Piece(reps=numbers[0], sides="left"), Piece(reps=numbers[1], sides="right")]
+    if marks == {"+"} and max(numbers[1:]) > numbers[0]:
+        return "goes on with more reps than it began with: write a load that was added with its unit"
     if marks == {"+"}:
         return [Piece(reps=n, role="rest_pause" if i else None) for i, n in enumerate(numbers)]
     return [Piece(reps=number) for number in numbers]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from analytics.intake.cells.item import MOST_SETS, MOST_USUAL_REPS, NUMBER, UNIT, read_item
+from analytics.intake.cells.item import AT, MOST_SETS, MOST_USUAL_REPS, NUMBER, UNIT, read_item
 from analytics.intake.cells.loads import EMPTY_WORDS, Load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
@@ -17,7 +17,7 @@ MOST_SURE_SETS = 5
 """A first number up to this counts sets where nothing says a load.  Common practice, no source."""
 
 _SPLIT = re.compile(
-    r"\s*(?:[;|\n&]|,(?=\s)|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)|\s/\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x))\s*"
+    r"\s*(?:[;|\n&]|,(?=\s(?!rpe|rir))|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)|\s/\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x))\s*"
 )
 _NEXT_SET = re.compile(rf",(?={NUMBER}\s*(?:{UNIT})?\s*x|bw)")
 _LOAD_TOKEN = re.compile(
@@ -39,6 +39,13 @@ _LOAD_THEN_REPS = re.compile(rf"({NUMBER}\s*(?:{UNIT}))\s*,\s*(\d{{1,3}}\s*(?:re
 _BOTH_SIDES = re.compile(
     r"\b(?:l|left|links)\s*:?\s*(\d{1,3})\s*[,/;]?\s*(?:r|right|rechts)\s*:?\s*(\d{1,3})\b"
 )
+_LEFT_RIGHT = re.compile(
+    r"\b(\d{1,3})\s*(?:l|left|li|links|izq|sx)\s*[,/;]?\s*(\d{1,3})\s*(?:r|right|re|rechts|der|dx)\b"
+)
+_COMMA_AT = re.compile(r"\s*,\s*(?=@)")
+_LIST = r"\d{1,3}(?:(?:, ?| )\d{1,3})+"
+_LIST_AT = re.compile(rf"({_LIST})(?= ?(?:{AT}) ?[+-]?{NUMBER} ?(?:{UNIT})$)")
+_LOAD_LIST = re.compile(rf"({NUMBER} ?(?:{UNIT})) ?(?::|x|for) ?({_LIST})")
 _BARE_PAIR = re.compile(
     rf"(?:^|[\s;,>|:(/])(\d+(?:[.,]\d+)?)\s?x\s?\d{{1,3}}(?!\d|[.,]\d|\s?x|\s*(?:{UNIT})(?![a-z])|\s+\d+(?![\dx]|\s?x))"
 )
@@ -136,9 +143,14 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
 def _spoken(words: str) -> str:
     """``3 sets of 8 reps at 80 kg`` in signs."""
     words = _DROP_TO.sub(" > ", words)
+    words = _LEFT_RIGHT.sub(r"\1/\2", _COMMA_AT.sub(" ", words))
     words = _BOTH_SIDES.sub(r"\1/\2", _LOAD_THEN_REPS.sub(r"\1 x \2", words))
     words = _SETS_OF.sub(r"\1x", words)
-    return _REPS_WORD.sub(r"\1", words)
+    words = _REPS_WORD.sub(r"\1", words)
+    if found := _LIST_AT.match(words) or _LOAD_LIST.fullmatch(words):
+        # 8, 8, 7 at 75 kg; 75 kg: 8 8 7
+        words = words.replace(found[found.lastindex or 1], re.sub(", ?| ", ",", found[found.lastindex or 1]))
+    return words
 
 
 def _only_small(words: str) -> bool:

@@ -60,8 +60,10 @@ def _is_list(words: str, name: str) -> bool:
         return False
     if "x" in words.removesuffix("x"):
         return True
-    pieces = parse_reps_list(words) if name == "reps" else []
-    return not isinstance(pieces, str) and len(pieces) > 1
+    if name != "reps":
+        return False
+    pieces = parse_reps_list(words)
+    return len(parse_work(words, "point", "sets")[0] if isinstance(pieces, str) else pieces) > 1
 
 
 def unfold(
