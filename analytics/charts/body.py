@@ -38,7 +38,8 @@ def bodyweight_figure(report: Report) -> Figure:
     seen = report["checkins"].filter(pl.col("measure") == "bodyweight").sort("date")
     trend = report["bodyweight"].sort("date")
     say = (
-        f"Bodyweight from {seen['value'][0]:.1f} to {seen['value'][-1]:.1f} kg over {seen.height} check-ins."
+        f"Bodyweight at {seen.height} check-ins, from {seen['value'][0]:.1f} to {seen['value'][-1]:.1f} kg; "
+        f"the line is the trend through them, now {trend['trend_kg'][-1]:.1f} kg."
     )
     table = (
         trend.tail(8)

@@ -19,6 +19,7 @@ from analytics.strength.curve import log_ratio
 _CURVE_DAYS = 56
 _CURVE_REPS = 20
 _LINES = (LINE, "#b8860b", "#a33b20", "#7a3b7a", "#4d7a4d", "#6b6862")
+_DASHES = ([1, 0], [8, 3], [2, 2], [8, 3, 2, 3], [4, 2], [1, 4])
 _MOST_LIFTS = 6
 FEWEST_CHAINS = 3
 """An exercise with fewer drop chains says nothing about a habit."""
@@ -44,13 +45,22 @@ def chains(report: Report) -> pl.DataFrame:
 
 @shape
 def _drops() -> alt.FacetChart:
+    key = alt.Legend(symbolType="stroke", symbolSize=400, symbolStrokeWidth=2)
     chart = (
         over("steps")
         .mark_line(point=alt.OverlayMarkDef(size=45, filled=True), strokeWidth=2, description=Gap("say"))
         .encode(
             x=alt.X("step:O", title="set of the chain (0 is the head)", axis=alt.Axis(labelAngle=0)),
             y=alt.Y("pct:Q", title="% of the head set", scale=alt.Scale(zero=False)),
-            color=alt.Color("name:N", scale=alt.Scale(domain=Gap("names"), range=Gap("colours")), title=None),
+            color=alt.Color(
+                "name:N",
+                scale=alt.Scale(domain=Gap("names"), range=Gap("colours")),
+                title=None,
+                legend=key,
+            ),
+            strokeDash=alt.StrokeDash(
+                "name:N", scale=alt.Scale(domain=Gap("names"), range=Gap("dashes")), title=None, legend=key
+            ),
             tooltip=["name:N", "step:O", "what:N", alt.Tooltip("pct:Q", title="% of the head"), "chains:Q"],
         )
         .properties(width=290, height=170)
@@ -83,7 +93,8 @@ def drops_figure(report: Report) -> Figure:
         pl.col("load_pct").round(0).alias("load, % of head"),
         pl.col("reps_pct").round(0).alias("reps, % of head"),
     )
-    gaps = {"names": names, "colours": list(_LINES[: len(names)])}
+    count = len(names)
+    gaps = {"names": names, "colours": list(_LINES[:count]), "dashes": list(_DASHES[:count])}
     return figure_of(_drops, Said(sentence=say, table=shown), {"steps": long}, gaps)
 
 

@@ -57,7 +57,7 @@ def lift_figure(report: Report, exercise: str, *, height: int = 260) -> Figure:
         "present_side": now.side if now else "left",
     }
     sentence = f"{_sentence(report, lift, stand)} {answer_words(told)}".strip()
-    said = Said(sentence=sentence, table=_table(report, sessions))
+    said = Said(sentence=sentence, table=_table(report, sessions, line))
     return figure_of(PANEL, said, rows, gaps)
 
 
@@ -65,11 +65,16 @@ def _sentence(report: Report, lift: dict[str, Any], stand: Standing) -> str:
     low, high = lift["slope_low"], lift["slope_high"]
     least, most = lift["strength_low_kg"], lift["strength_high_kg"]
     return (
-        f"{report.word(lift['exercise'])}: {lift['slope_pct_per_week']:+.2f} % a week "
-        f"(80 % interval {low:+.2f} to {high:+.2f}), {stand.word}. "
+        f"{report.word(lift['exercise'])}: {_signed(lift['slope_pct_per_week'])} % a week "
+        f"(80 % interval {_signed(low)} to {_signed(high)}), {stand.word}. "
         f"Estimated one-repetition maximum about {load_words(report, lift['strength_kg'])}; "
         f"the level may be {least:.0f} to {most:.0f} kg, the band shows the direction only."
     )
+
+
+def _signed(value: float) -> str:
+    """Two decimals with a sign, and no minus before zero."""
+    return f"{round(value, 2) + 0.0:+.2f}"
 
 
 def _reach(line: pl.DataFrame) -> list[float]:
@@ -122,16 +127,19 @@ def _onset(lift: dict[str, Any], first: date, as_of: date) -> list[dict[str, Any
     return [{"date": max(since, first), "words": f"since {day}"}]
 
 
-def _table(report: Report, sessions: pl.DataFrame) -> pl.DataFrame:
+def _table(report: Report, sessions: pl.DataFrame, line: pl.DataFrame) -> pl.DataFrame:
+    """The last sessions; the estimate is the point that is drawn, which follows the athlete's own curve."""
     return (
-        sessions.sort("date")
+        sessions.join(line.select("date", "session_kg"), on="date", how="left")
+        .sort("date")
         .tail(_TABLE_ROWS)
         .reverse()
         .select(
             pl.col("date").alias("day"),
             _top_set(report).alias("top set"),
             pl.col("top_rir").alias("reps in reserve"),
-            pl.col("e1rm_kg").round(1).alias("estimated 1RM, kg"),
+            pl.col("session_kg").round(1).alias("estimated 1RM, kg"),
+            pl.col("e1rm_kg").round(1).alias("by the published curve, kg"),
             pl.col("e1rm_se_kg").round(1).alias("standard error, kg"),
             pl.col("sets_used").alias("sets used"),
         )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import altair as alt
 import polars as pl
 
@@ -20,6 +22,9 @@ from analytics.charts.report import Report
 from analytics.charts.shape import Gap, Rows, over, shape
 
 _ROW = 24
+_HEIGHT = 320
+_LETTERS, _LINE, _LIFT = 0.3, 13, 7
+"""A name beside a mark: its share of a phone's chart in width; pixels from name to name, and above it."""
 
 
 def _word() -> pl.Expr:
@@ -77,9 +82,10 @@ def aims_figure(report: Report) -> Figure:
     table = table.sort("weekly_sets", descending=True)
     order = table["name"].to_list()
     under = [name for name, state in table.select("name", "state").rows() if state == "underdosed"]
-    say = "Sets a week per muscle group, mean of the last four trained weeks, beside the aim. " + (
-        f"Below the aim: {', '.join(under)}." if under else "No group is clearly below its aim."
-    )
+    say = (
+        "Sets a week per muscle group, mean of the last four trained weeks, beside the aim (band); "
+        "the thin line reaches from the low to the high way of counting. "
+    ) + (f"Below the aim: {', '.join(under)}." if under else "No group is clearly below its aim.")
     columns = table.select(
         pl.col("name").alias("muscle group"),
         pl.col("weekly_sets").round(1).alias("sets a week"),
@@ -95,7 +101,12 @@ def aims_figure(report: Report) -> Figure:
 
 @shape
 def _response() -> alt.LayerChart:
-    x = alt.X("share:Q", title="sets a week, % of the middle of the aim", scale=alt.Scale(zero=True))
+    x = alt.X(
+        "share:Q",
+        title="sets a week, % of the middle of the aim",
+        scale=alt.Scale(zero=False),
+        axis=alt.Axis(tickCount=8),
+    )
     y = alt.Y("slope:Q", title="response of its lifts, % a week")
     base = over("groups")
     tips = [
@@ -113,11 +124,36 @@ def _response() -> alt.LayerChart:
         base.mark_point(filled=True, size=90, opacity=1, description=Gap("say")).encode(
             x=x, y=y, color=_colour(), shape=_shape(), tooltip=tips
         ),
-        base.mark_text(align="left", dx=8, dy=-7, fontSize=11, color=INK, aria=False).encode(
-            x=x, y=y, text=alt.Text("name:N")
+        *(
+            over(f"names_{side}")
+            .mark_text(align=side, dx=8 if side == "left" else -8, fontSize=11, color=INK, aria=False)
+            .encode(x=x, y=alt.Y("beside:Q"), text=alt.Text("name:N"))
+            for side in ("left", "right")
         ),
     ]
-    return dressed(alt.layer(*layers), height=320)
+    return dressed(alt.layer(*layers), height=_HEIGHT)
+
+
+def _names(groups: pl.DataFrame) -> dict[str, Rows]:
+    """Where the names of the groups stand, by the end that is at the mark; `beside` is the height, % a week.
+
+    Names at the right edge stand to the left of their mark; names that would touch, one below the other.
+    """
+    rows: list[dict[str, Any]] = groups.sort("slope", "name", descending=[True, False]).to_dicts()
+    shares = [100.0, *(row["share"] for row in rows)]
+    ends = [0.0, *(row[end] for row in rows for end in ("low", "high"))]
+    width, pixel = (max(shares) - min(shares)) or 1.0, 1.1 * (max(ends) - min(ends)) / _HEIGHT
+    placed: list[tuple[float, float]] = []
+    names: dict[str, list[dict[str, Any]]] = {"left": [], "right": []}
+    for row in rows:
+        right = row["share"] > max(shares) - _LETTERS * width
+        start = row["share"] - (_LETTERS * width if right else 0.0)
+        near = [height for left, height in placed if abs(left - start) < _LETTERS * width]
+        height = min([row["slope"] + _LIFT * pixel, *(one - _LINE * pixel for one in near)])
+        placed.append((start, height))
+        told = {"name": row["name"], "share": row["share"], "beside": height}
+        names["right" if right else "left"].append(told)
+    return {f"names_{side}": own for side, own in names.items()}
 
 
 def response_figure(report: Report) -> Figure:
@@ -159,5 +195,6 @@ def response_figure(report: Report) -> Figure:
     )
     digits = ("response, % a week", "low", "high", "probability of lagging")
     decimals = dict.fromkeys(digits, 2) | {"% of the aim's middle": 0}
-    rows: dict[str, Rows] = {"groups": groups, "middle": [{"x": 100}], "nothing": [{"y": 0}]}
+    lines: dict[str, Rows] = {"middle": [{"x": 100}], "nothing": [{"y": 0}]}
+    rows = {"groups": groups, **_names(groups), **lines}
     return figure_of(_response, Said(sentence=say, table=columns, decimals=decimals), rows)

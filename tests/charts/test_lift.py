@@ -108,6 +108,13 @@ def test_a_held_lift_has_no_onset_on_its_chart(demo_report):
     assert "held in the cut" in figure.description
 
 
+def test_the_table_of_a_lift_tells_the_estimates_that_are_drawn(demo_report):
+    for exercise in demo_report["lifts"]["exercise"]:
+        figure = lift_figure(demo_report, exercise)
+        drawn = [point["kg"] for point in json.loads(figure.spec["datasets"]["points"])]
+        assert figure.table["estimated 1RM, kg"].to_list() == drawn[: -len(figure.table) - 1 : -1]
+
+
 def logged_in(report, unit):
     files = report["ledger"].with_columns(unit=pl.lit(unit))
     return Report.of({**report.tables, "ledger": files})
