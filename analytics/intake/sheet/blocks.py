@@ -10,12 +10,13 @@ from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.dayline import names_other_day, opening_day, read_day_line, tells_how_it_went
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.vocabulary import spare_names
+from analytics.intake.sheet.carry import carry_in_blocks
 from analytics.intake.sheet.groups import is_label_line, without_others
 from analytics.intake.sheet.header import Heading, normal
 from analytics.intake.sheet.headline import read_headings, repeated_headings
 from analytics.intake.sheet.scheme import LOOKED_AT, with_scheme
+from analytics.intake.sheet.sections import LABELLED
 
-_LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
 _NUMBER = re.compile(r"[\d.,\s]+")
 _HEADING_FIELDS = ("date", "exercise", "athlete", "session", "note", "time")
 
@@ -36,8 +37,8 @@ class _State:
 
 def read_blocks(
     records: Sequence[Record], known: Mapping[str, str], is_remark: Callable[[str], bool]
-) -> tuple[list[dict[str, object]], list[Heading]]:
-    """(one dictionary of fields per set row with its `row`, all headings seen).
+) -> tuple[list[dict[str, object]], list[Heading], tuple[str, ...]]:
+    """(one dictionary of fields per set row with its `row`, all headings seen, remarks for the ledger).
 
     A line with one filled cell is a heading: a date if it reads as one, else the last one before a header
     or a set names the exercise and one before that the workout.  A heading may carry its label, ``Date:
@@ -47,6 +48,8 @@ def read_blocks(
     headings: list[Heading] = []
     seen: list[Heading] = []
     found: list[dict[str, object]] = []
+    blocks: list[int] = []
+    block = 0
     for at, (line, record) in enumerate(records):
         filled = [(i, cell.strip()) for i, cell in enumerate(record) if cell and cell.strip()]
         if not filled or is_remark(filled[0][1]):
@@ -55,9 +58,10 @@ def read_blocks(
         if header:
             headings = header
             seen.extend(header)
+            block = at
             _settle(state)
         elif _heading_line(filled, known, state) or _labels(records, at, known):
-            continue
+            block = at
         elif headings:
             _settle(state)
             own = {
@@ -70,7 +74,8 @@ def read_blocks(
             for row in _rows(record, headings):
                 missing = {name: value for name, value in own.items() if value and not row.get(name)}
                 found.append(row | missing | {"row": line})
-    return found, seen
+                blocks.append(block)
+    return found, seen, carry_in_blocks(found, blocks)
 
 
 def _rows(record: Sequence[str | None], headings: list[Heading]) -> list[dict[str, object]]:
@@ -130,7 +135,7 @@ def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state
         return _labelled(normal(first), filled[1][1], known, state)
     if (
         len(filled) == 1
-        and (found := _LABELLED.fullmatch(first))
+        and (found := LABELLED.fullmatch(first))
         and known.get(normal(found[1])) in _HEADING_FIELDS
     ):
         return _labelled(normal(found[1]), found[2], known, state)

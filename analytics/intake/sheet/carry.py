@@ -45,3 +45,22 @@ def carry_down(
         columns[heading.column] = Texts(carried, columns[heading.column].texts)
         remarks.append(f"{heading.text.strip()!r} carried down to the rows below")
     return tuple(remarks)
+
+
+def carry_in_blocks(rows: Sequence[dict[str, object]], blocks: Sequence[int]) -> tuple[str, ...]:
+    """As `carry_down` for rows under heading lines, none beyond its block, whose number `blocks` says."""
+    remarks: list[str] = []
+    for name in CARRIED:
+        lacking = [not str(row.get(name) or "").strip() for row in rows]
+        if sum(lacking) < 2 or sum(lacking) < _SHARE * len(rows) or all(lacking):
+            continue
+        above: object = None
+        for i, row in enumerate(rows):
+            if i and blocks[i] != blocks[i - 1]:
+                above = None
+            if not lacking[i]:
+                above = row[name]
+            elif above:
+                row[name] = above
+        remarks.append(f"the {name} carried down to the rows below")
+    return tuple(remarks)

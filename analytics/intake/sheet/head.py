@@ -106,11 +106,23 @@ def _header_row(
             if len(names) >= 4:
                 break
     if best[0] < 0:
-        first = next((cell for record in lines for cell in record if cell and cell.strip()), "")
-        raise BadExport(
-            path, 1, f"no line names the columns of a training log (it begins {first.strip()[:40]!r})", _CURE
-        )
+        raise _no_header(lines, known, path)
     return best
+
+
+def _no_header(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> BadExport:
+    """What is wrong with a file no line of which names the columns, by the line that comes nearest."""
+    for at, record in enumerate(lines):
+        headings = read_headings(record, known)
+        taken = {h.column for h in headings}
+        others = [cell.strip() for i, cell in enumerate(record) if cell and cell.strip() and i not in taken]
+        if {"date", "exercise"} & {h.field for h in headings} and len(others) > 1:
+            listed = ", ".join(repr(name[:30]) for name in others[:5])
+            found = f"no column says the loads and reps; not known are {listed}"
+            return BadExport(path, at + 1, found, _CURE)
+    first = next((cell for record in lines for cell in record if cell and cell.strip()), "")
+    found = f"no line names the columns of a training log (it begins {first.strip()[:40]!r})"
+    return BadExport(path, 1, found, _CURE)
 
 
 def _double_header(

@@ -21,6 +21,7 @@ from analytics.intake.sheet.matrix import read_matrix
 from analytics.intake.sheet.meaning import nothing_missing, settled, with_equipment
 from analytics.intake.sheet.numbered import roles_of, stack_sets
 from analytics.intake.sheet.rivals import choices, chosen
+from analytics.intake.sheet.sections import athletes_above
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.sheet.stretches import straightened
 from analytics.intake.source.delimiter import DELIMITERS
@@ -48,6 +49,7 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         raise
     if not {"date", "exercise"} <= {h.field for h in told.headings}:
         return _blocks(grid, known, told.units)
+    whole = grid
     grid, told = straightened(grid, told, known, path)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
     row, columns, headings, beyond, carried = _body(grid, told, path)
@@ -64,6 +66,8 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
             fields["side"] = Texts((2 - part % 2).cast(pl.UInt32), (None, "left", "right"))
         if any(h.role for h in headings):
             fields["role"] = roles_of(headings, part)
+    if "athlete" not in fields and (athletes := athletes_above(whole, row, known)):
+        fields["athlete"] = athletes
     return Sheet(
         row=row,
         part=part,
@@ -181,14 +185,15 @@ def _blocks(grid: Grid, known: Mapping[str, str], said: Mapping[str, str]) -> Sh
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
     texts = written(grid.cells, grid.columns)
     records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
-    rows, headings = read_blocks(records, known, is_remark)
+    rows, headings, remarks = read_blocks(records, known, is_remark)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
-    return _sheet_of(
+    sheet = _sheet_of(
         rows,
         grid,
         {**said, **{h.field: h.unit for h in reversed(headings) if h.unit}},
         {(h.field, None): h.text for h in reversed(headings)},
     )
+    return replace(sheet, remarks=remarks)
 
 
 def _sheet_of(
