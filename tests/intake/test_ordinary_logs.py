@@ -39,7 +39,7 @@ WORDS = {
     "pt": "Data Exercício Série Carga Reps Descanso Obs Séries Segundos Tipo Lado Treino Feito Trabalho",
     "nl": "Datum Oefening Set Gewicht Herh. Rust Opmerking Sets Seconden Soort Kant Training Klaar Resultaat",
 }
-NOTES = ("felt good", "hard", "bar 20 kg", "3 s down", "form ok, go up", "2nd rep shaky", "to failure")
+NOTES = ("felt good", "hard", "bar 20 kg", "3 s down", "form ok, go up", "2nd rep shaky", "not to failure")
 DATES = ("%Y-%m-%d", "%Y/%m/%d", "%Y-%m-%d 18:05", "%Y-%m-%dT18:05:00Z", "%d.%m.%Y", "%d/%m/%Y", "%m/%d/%Y")
 UNAMBIGUOUS = 4  # of the dates above
 SPARE = {

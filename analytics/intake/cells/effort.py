@@ -14,11 +14,13 @@ _EFFORT = re.compile(
     r"(?P<kind>rpe|rir|@)?\s*:?\s*(?P<low>\d+(?:[.,]\d+)?)(?:\s*(?:-|to|a|bis|à)\s*(?P<high>\d+(?:[.,]\d+)?))?\s*(?:/\s*10)?\s*(?P<after>rpe|rir)?"
 )
 _LEFT = re.compile(
-    r"(?<=\d)\s*(?:reps?|wdh|rip|rep\.)?\s*(?:left|in (?:the |my )?tank|(?:left )?in reserve|in reserva"
+    r"(?<=\d)\s*(?:reps?|rir|wdh|rip|rep\.)?\s*(?:left|in (?:the |my )?tank|(?:left )?in reserve|in reserva"
     r"|en reserva|en réserve|in riserva|em reserva|übrig|im tank|over|restantes?|restants?)"
     r"(?: in (?:the |my )?tank)?$"
 )
 """Words behind a number that make it repetitions in reserve."""
+_ABOUT = re.compile(r"^(?:~|ca\.?|circa|about|approx\.?|etwa|env\.?|environ)\s*(?=\d)")
+_NAMED = re.compile(r"(?:rpe|rir|@)\s*:?\s*\d|\d\s*(?:rpe|rir)$")
 _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):(\d{1,2})(?:[.,]\d+)?")
 _PARTS = re.compile(
     r"(?:(?P<h>\d+(?:[.,]\d+)?)\s*(?:h|hr|hrs|hour|hours|std|stunden?|horas?|heures?|ore|ora|uur))?\s*"
@@ -40,6 +42,23 @@ def parse_rpe(text: str | None, decimal: str) -> tuple[float | None, str | None]
     return _effort(text, decimal, "rpe")
 
 
+def noted_rir(text: str | None, decimal: str, *, alone: bool) -> float | None:
+    """Repetitions in reserve that one part of a note names, ``RIR 1; belt``, else None.
+
+    A word for failure counts where the note stands beside one set `alone`.
+    """
+    words = tidy(text)
+    if len(words) > _LONGEST:
+        return None
+    parts = [part.strip() for part in re.split(r"[;,](?=\s)", words)]
+    named = [
+        part
+        for part in parts
+        if _NAMED.search(part) or _LEFT.search(part) or (alone and len(part) > 3 and is_failure(part))
+    ]
+    return _effort(named[0], decimal, "rir")[0] if len(named) == 1 else None
+
+
 def rir_of_rpe(rpe: float) -> float | None:
     """10 - RPE for 7 <= RPE <= 10, else None (Zourdos et al. 2016, JSCR 30(1):267-275)."""
     return 10.0 - rpe if 7 <= rpe <= 10 else None
@@ -54,7 +73,7 @@ def _effort(text: str | None, decimal: str, default: str) -> tuple[float | None,
         return None, f"is not a {default.upper()}"
     if is_failure(words):
         return 0.0, None
-    found = _EFFORT.fullmatch(_LEFT.sub(" rir", words))
+    found = _EFFORT.fullmatch(_ABOUT.sub("", _LEFT.sub(" rir", words)))
     if not found:
         return None, f"is not a {default.upper()}"
     values = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from analytics.intake.cells.loads import EMPTY_WORDS
 from analytics.intake.cells.memory import remembered
@@ -13,6 +14,7 @@ from analytics.intake.cells.vocabulary import meanings
 _ROLES = meanings("role")
 _SIDES = meanings("side")
 _ANSWERS = meanings("answer")
+_NOTED = re.compile(r"warm|aufw|calent|echauff|riscald|aquec|drop|back.?off|rest.?pause")
 _SET_WORD = re.compile(
     r"(?:^(?:series?|sets?|satz)\s+(?:de |di |d |of )?|[\s-]?(?:sets?|satz|satze|series?)$)"
 )
@@ -43,6 +45,28 @@ def parse_role(text: str | None) -> tuple[str | None, bool, str | None]:
     if parts and len(roles) <= 1 and all(is_failure(part) for part in failed):
         return (roles.pop() if roles else None), bool(failed), None
     return None, False, "is not a role"
+
+
+def parse_roles(texts: Iterable[str], *, filled: bool) -> dict[str, tuple[str | None, bool, str | None]]:
+    """`parse_role` of all role cells of a file: ``W`` is a warm-up, unless another word is.
+
+    Nor is it one in a column that is `filled` in every row and has no other word for a working set.
+    """
+    found = {text: parse_role(text) for text in texts}
+    letters = [text for text in found if plain(tidy(text)).strip("()[]#.* 0123456789") == "w"]
+    others = [found[text] for text in found if text not in letters]
+    trains = any(role in ("working", None) for role, _, _ in others)
+    if any(role == "warm_up" for role, _, _ in others) or (filled and not trains):
+        found |= dict.fromkeys(letters, ("working", False, None))
+    return found
+
+
+@remembered
+def role_of_note(text: str | None) -> str | None:
+    """The role that one part of a note is in full, ``drop set; belt``, else None."""
+    words = plain(tidy(text))
+    said = [parse_role(part)[0] for part in re.split(r"[;,](?=\s)", words[:60]) if _NOTED.search(part)]
+    return said[0] if len(said) == 1 else None
 
 
 @remembered

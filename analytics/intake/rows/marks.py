@@ -6,9 +6,16 @@ from collections.abc import Callable
 
 import polars as pl
 
-from analytics.intake.cells.effort import parse_rir, parse_rpe, parse_seconds
+from analytics.intake.cells.effort import noted_rir, parse_rir, parse_rpe, parse_seconds
 from analytics.intake.cells.numbers import parse_number, set_number, tidy
-from analytics.intake.cells.words import parse_answer, parse_failure, parse_role, parse_side
+from analytics.intake.cells.words import (
+    parse_answer,
+    parse_failure,
+    parse_role,
+    parse_roles,
+    parse_side,
+    role_of_note,
+)
 from analytics.intake.lookup import Texts, constant
 from analytics.intake.sheet.sheet import Sheet
 from analytics.schema import ROLES
@@ -18,25 +25,30 @@ SIDE = pl.Enum(["left", "right"])
 _Read = Callable[[str], tuple[object, str | None]]
 
 
-def read_marks(sheet: Sheet, decimal: str, words: pl.DataType) -> pl.DataFrame:
+def read_marks(sheet: Sheet, decimal: str, words: pl.DataType, *, several: bool) -> pl.DataFrame:
     """`rir, role, set_no, side, rest_s, seconds, session, superset, note` of every row; null if not written.
 
     A cell that cannot be read, and an RPE below 7, stay empty as values; their text is kept in the note.
+    What a note names counts where no column says it: effort, and where no row holds `several` sets role and
+    failure.
     """
     reader = _Reader(sheet)
     rir = reader.column("rir", lambda text: parse_rir(text, decimal), pl.Float64())
     rpe = reader.column("rpe", lambda text: parse_rpe(text, decimal), pl.Float64())
     failed = reader.column("failure", parse_failure, pl.Boolean())
-    role = reader.column("role", lambda text: (parse_role(text)[0], parse_role(text)[2]), ROLE)
-    role_failed = reader.quiet("role", lambda text: parse_role(text)[1], pl.Boolean())
+    roles = _roles(sheet.fields.get("role"))
+    role = reader.column("role", lambda text: (roles[text][0], roles[text][2]), ROLE)
+    role_failed = reader.quiet("role", lambda text: roles[text][1], pl.Boolean())
     letter = reader.quiet("set_number", lambda text: parse_role(text)[0], ROLE)
     letter_failed = reader.quiet("set_number", lambda text: parse_role(text)[1], pl.Boolean())
     warm = reader.column("warm_up", _warm_up, ROLE)
+    noted = reader.quiet("note", lambda text: noted_rir(text, decimal, alone=not several), pl.Float64())
+    noted_role = None if several else reader.quiet("note", role_of_note, ROLE)
     fails = [mask for mask in (failed, role_failed, letter_failed) if mask is not None and mask.any()]
     rest_unit, hold_unit = _time_unit(sheet, "rest"), _time_unit(sheet, "seconds", "s")
     columns = {
-        "rir": _first(rir, rpe),
-        "role": _first(_first(role, letter), warm),
+        "rir": _first(_first(rir, rpe), noted),
+        "role": _first(_first(_first(role, letter), warm), noted_role),
         "set_no": reader.column("set_number", _numbered, pl.Int32()),
         "side": reader.column("side", parse_side, SIDE),
         "rest_s": reader.column("rest", lambda text: parse_seconds(text, rest_unit), pl.Float64()),
@@ -68,6 +80,10 @@ def read_marks(sheet: Sheet, decimal: str, words: pl.DataType) -> pl.DataFrame:
     return table
 
 
+def _roles(column: Texts | None) -> dict[str, tuple[str | None, bool, str | None]]:
+    return parse_roles(column.written, filled=bool((column.ids != 0).all())) if column else {}
+
+
 class _Reader:
     """Reads columns of one sheet and remembers what could not be read."""
 
@@ -91,9 +107,10 @@ class _Reader:
     def quiet(self, name: str, read: Callable[[str], object], dtype: pl.DataType) -> pl.Series | None:
         """As `column`, for a second value of the same cells; None where no text has one."""
         column = self._sheet.fields.get(name)
-        if column is None or not any(read(text) for text in column.written):
+        found = {text: read(text) for text in column.written} if column else {}
+        if column is None or all(value is None or value is False for value in found.values()):
             return None
-        return column.spread(read, dtype)
+        return column.spread(found.__getitem__, dtype)
 
     def words(self, name: str, words: pl.DataType) -> pl.Series | None:
         """A field kept as text."""

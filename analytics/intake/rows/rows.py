@@ -63,12 +63,13 @@ def read_rows(
     decimal = _decimal(sheet, delimiter)
     columns = find_columns(sheet, decimal)
     height = sheet.row.len()
-    several = columns.loads or columns.work == "load"
+    loads = columns.loads or columns.work == "load"
+    several = columns.any or "sets" in sheet.fields or bool(sheet.part.max())
     of_weights, of_reps = Problems(sheet), Problems(sheet)
     steps = (
         lambda: days.table(sheet),
-        lambda: read_marks(sheet, decimal, words),
-        lambda: read_weights(sheet, decimal, of_weights, skipped=several),
+        lambda: read_marks(sheet, decimal, words, several=several),
+        lambda: read_weights(sheet, decimal, of_weights, skipped=loads),
         lambda: _reps(sheet, of_reps, skipped=columns.any and columns.work in (None, "reps")),
     )
     when, marks, weights, reps = side_by_side(steps, height)
