@@ -29,7 +29,7 @@ _UNIT_LINE = re.compile(
 _ALL_IN = re.compile(
     r"(?!.*(?:body|korper|corp|goal|target|ziel|lost|gain))(?:[^\W\d_]+,? ){0,6}(?:in|en|em) \(?(\S+?)\)?\.?"
 )
-_ONE_DAY = "Write a row for each set or exercise of each day, with its date"
+_APART = "Write a row for each day and athlete, and Planned above what was not done"
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
 
@@ -56,12 +56,14 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
     at, headings = _header_row(lines, known, path)
     if double := _double_header(lines, at, known):
         at, headings = double
-    header, days = without_others(lines[at - 1], lines[at], known) if at and not double else (lines[at], [])
+    header, contrary = (
+        without_others(lines[at - 1], lines[at], known) if at and not double else (lines[at], [])
+    )
     if header is not lines[at]:
         headings = with_scheme(header, lines[at + 1 :], read_headings(header, known))
-    if days and not _tells_sets({h.field for h in headings}):
-        found = f"the columns under {days[0][:30]!r} and {days[1][:30]!r} are of different days"
-        raise BadExport(path, at + 1, found, _ONE_DAY)
+    if contrary:
+        found = f"a row holds loads and reps under {contrary[0][:30]!r} and under {contrary[1][:30]!r}"
+        raise BadExport(path, at + 1, found, _APART)
     if not any(h.set_number for h in headings):
         headings = repeated_headings(header, known) or _by_side(headings)
     headings = _sets_by_side(header, headings)

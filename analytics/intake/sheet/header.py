@@ -116,14 +116,14 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
     short, trailing = (short, None) if short in known else _without_unit(short)
     if not short and unit in ("kg", "lb") and "load" in known.values():
         return Heading(column, cell, "load", unit)
-    if short != name and short in known and not _counts_other(name, known[short]):
+    if short != name and short in known and short != "last" and not _counts_other(name, known[short]):
         return Heading(column, cell, known[short], unit or trailing or _named_unit(short))
     words = name.split()
     sides = [SIDES[word] for word in words if word in SIDES]
     rest = " ".join(word for word in words if word not in SIDES)
     inside_side = [SIDES[w] for b in _BRACKET.findall(text) if (w := plain(b)) in SIDES]
     if len(sides + inside_side) == 1 and rest in known:
-        return Heading(column, cell, known[rest], unit, (sides + inside_side)[0])
+        return Heading(column, cell, known[rest], unit or _named_unit(rest), (sides + inside_side)[0])
     parted = _CAPITAL.sub(" ", cell)
     if parted != cell and (heading := _meaning(column, parted, known)):
         return replace(heading, text=cell)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import polars as pl
@@ -20,6 +20,7 @@ from analytics.intake.sheet.header import SIDES, Heading, bare_name, normal
 
 _EQUIPMENT = frozenset(meanings("equipment"))
 _PLANNED = frozenset(meanings("planned"))
+_PLATES = {"plate", "plates", "disc", "discs"}
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
 _MOST_TICKS = 0.9
@@ -146,6 +147,18 @@ def nothing_missing(
                 raise BadExport(
                     *where, f"no column says {what}; {header[:30]!r} is not known", _CURE.format(example)
                 )
+
+
+def no_part_of_load(headings: Sequence[Heading], unused: Iterable[str], where: tuple[str, int]) -> None:
+    """Raise BadExport where ``Bar weight`` stands beside ``Plates``, since neither is what was lifted.
+
+    `unused`: the names of the columns without a meaning.  `where`: the file and the header's line.
+    """
+    bars = [h.text.strip() for h in headings if h.field == "load" and bare_name(h.text) == "bar weight"]
+    plates = [name for name in unused if _PLATES & set(normal(name).split())]
+    if bars and plates:
+        found = f"{bars[0][:30]!r} and {plates[0][:30]!r} are parts of a load"
+        raise BadExport(*where, found, "Add a column with the whole load, such as Weight (kg)")
 
 
 def _sides_without_name(unused: Mapping[str, Texts], where: tuple[str, int]) -> None:

@@ -18,7 +18,7 @@ _ORDINAL = re.compile(r"#?\s?(\d{1,2})\s?(?:st|nd|rd|th|er|ere|eme|e|te|a|o|ยบ|ย
 _COUNTS = ("sets", "set_number", "ticked")
 NOT_DONE = re.compile(
     r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
-    r"|letzt|vorig|anterior|preced|scors"
+    r"|letzt|vorig|anterior|preced|scors|pasad|passe|passat|program|next|nachst|prochain|prossim|proxim|volgend"
 )
 """What was planned, or done another time, is no work of that day."""
 
