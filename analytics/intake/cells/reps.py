@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from analytics.intake.cells.effort import parse_seconds
 from analytics.intake.cells.loads import EMPTY_WORDS, Load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
@@ -23,6 +24,7 @@ _WORD = re.compile(
     rf"|(?:reps?\.?|wdh\.?|x)?\s*(?:{_EACH_SIDE}))$"
 )
 _MOST = re.compile(r"^(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\(?(?:amrap|max)\)?$")
+_TIMED = re.compile(r"\d\s*(?:s|min|mn|'|\")")
 _FAILED = re.compile(r"(?<=\d)\s*[(\[,;-]?\s*(f|!|\*|[a-zà-ÿ][a-zà-ÿ' ]*?)\.?[)\]]?$")
 
 
@@ -68,6 +70,10 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
             return Piece(), "is not a whole number"
         return Piece(reps=int(number), rir=rir), None
     pieces = parse_reps_list(words)
+    if isinstance(pieces, str) and _TIMED.search(words):
+        seconds = parse_seconds(words, "s")[0]
+        if seconds and seconds < 60 * MOST_MINUTES:
+            return Piece(seconds=seconds, rir=rir), None
     if isinstance(pieces, str):
         return Piece(), pieces
     if len(pieces) > 1:
