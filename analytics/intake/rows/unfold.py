@@ -11,7 +11,7 @@ import polars as pl
 from analytics.intake.cells.loadlist import comma_loads, open_list, open_pair, parse_load_list
 from analytics.intake.cells.loads import Load, parse_load
 from analytics.intake.cells.numbers import set_number, tidy
-from analytics.intake.cells.reps import Piece, parse_reps, parse_reps_list
+from analytics.intake.cells.reps import Piece, parse_reps
 from analytics.intake.cells.shorthand import MOST_SETS, open_numbers, parse_work, reading_of
 from analytics.intake.lookup import Texts
 from analytics.intake.rows.marks import ROLE, SIDE
@@ -20,6 +20,7 @@ from analytics.intake.rows.repeats import repeats
 from analytics.intake.rows.weights import LOAD_SCHEMA, load_values
 from analytics.intake.sheet.sheet import Sheet
 
+_RATED = re.compile(r"\s*@\s*(?=(?:10|[5-9](?:[.,]5)?)$)")
 _Recipe = tuple[Piece, ...]
 
 
@@ -60,10 +61,18 @@ def _is_list(words: str, name: str) -> bool:
         return False
     if "x" in words.removesuffix("x"):
         return True
-    if name != "reps":
+    if name != "reps" or parse_reps(words)[1] is None:
         return False
-    pieces = parse_reps_list(words)
-    return len(parse_work(words, "point", "sets")[0] if isinstance(pieces, str) else pieces) > 1
+    return bool(parse_work(_of_reps(words), "point", "sets")[0])
+
+
+def _of_reps(text: str, *, loaded: bool = True) -> str:
+    """A cell of reps in signs of shorthand: ``8 8 7`` is a list; ``8 @9`` an RPE, with loads elsewhere."""
+    words = tidy(text)
+    if "x" in words:
+        return words
+    words = re.sub(r"(?<=\d) (?=\d)", ", ", words)
+    return _RATED.sub(" rpe ", words) if loaded else words
 
 
 def unfold(
@@ -119,11 +128,10 @@ def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tupl
         piece, problem = parse_reps(text)
         if problem is None:
             return (piece,), None
-        if "x" not in tidy(text):
-            text = re.sub(r"(?<=\d) +(?=\d)", ", ", tidy(text))
-            if problem != "holds several sets":
-                several = parse_work(text, decimal, reading)
-                return several if several[1] is None else ((), problem)
+        text = _of_reps(text, loaded=reading == "sets")
+        if problem != "holds several sets" and "x" not in text:
+            several = parse_work(text, decimal, reading)
+            return several if several[1] is None else ((), problem)
     if name in ("sets", "set_number") and (number := set_number(text)) is not None:
         # Beside shorthand a plain number in a column of sets counts them.
         return (Piece(),) * (min(max(number, 1), MOST_SETS) if name == "sets" else 1), None
