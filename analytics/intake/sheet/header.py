@@ -107,6 +107,8 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
         if name in known:
             return Heading(column, cell, known[name], unit or _named_unit(name))
     name, trailing = _without_unit(bare)
+    if trailing == "min" and known.get(name) == "reps":
+        return None  # the low end of a range, not a time
     unit = unit or trailing
     if name in known and not _counts_other(bare, known[name]) and not (unit and known[name] == "warm_up"):
         return Heading(column, cell, known[name], unit)

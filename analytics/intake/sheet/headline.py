@@ -25,6 +25,8 @@ def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list
         named = [replace(h, text=str(cells[h.column])) for h in named]
     if any(h.field == "rir" for h in named):
         named = _left_beside_right(cells, named)
+    if any(h.side for h in named):
+        named = _without_half(named)
     found: list[Heading] = []
     taken: set[tuple[str, str | None, int | None, str | None]] = set()
     for heading in named:
@@ -55,6 +57,17 @@ def _left_beside_right(cells: Sequence[str | None], named: list[Heading]) -> lis
         return h.field == "rir" and h.set_number is None and "right" in other and " ".join(other) in names
 
     return [replace(h, field="reps", side="left") if is_side(h) else h for h in named]
+
+
+def _without_half(named: list[Heading]) -> list[Heading]:
+    """``Sets left`` beside ``Sets``, without ``Sets right``, is what was left to do."""
+    sides = {(h.field, h.side) for h in named}
+
+    def is_half(h: Heading) -> bool:
+        other = "right" if h.side == "left" else "left"
+        return bool(h.side) and (h.field, None) in sides and (h.field, other) not in sides
+
+    return [h for h in named if not is_half(h)]
 
 
 def _with_load(found: list[Heading]) -> list[Heading]:
@@ -102,7 +115,7 @@ def _with_work(found: list[Heading]) -> list[Heading]:
     """``Working reps`` beside a load of no role, such as ``Working weight``, are the reps of that load."""
     work = [h for h in found if h.role and ROLE_LABELS[h.role] == "working"]
     bare = [h for h in found if h.role is None and h.set_number is None]
-    if _whole(work) or not _whole([*work, *bare]):
+    if {h.field for h in work} & {h.field for h in bare} or not _whole([*work, *bare]) or _whole(work):
         return found
     return [replace(h, role=None, set_number=None) if h in work else h for h in found]
 

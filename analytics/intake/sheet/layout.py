@@ -18,7 +18,13 @@ from analytics.intake.sheet.diary import read_diary
 from analytics.intake.sheet.head import Head, read_head
 from analytics.intake.sheet.header import SIDES, Heading, normal
 from analytics.intake.sheet.matrix import read_matrix
-from analytics.intake.sheet.meaning import no_part_of_load, nothing_missing, settled, with_equipment
+from analytics.intake.sheet.meaning import (
+    no_count_or_reps,
+    no_part_of_load,
+    nothing_missing,
+    settled,
+    with_equipment,
+)
 from analytics.intake.sheet.numbered import roles_of, stack_sets
 from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sections import athletes_above
@@ -97,6 +103,7 @@ def _body(
         headings = settled(headings, columns)
     with_equipment(headings, columns)
     no_part_of_load(headings, head.unused.values(), (path, head.line))
+    no_count_or_reps(headings, columns, (path, head.line))
     _ask_for_missing(grid, head, headings, columns, path)
     done = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
     for h in headings:

@@ -161,6 +161,17 @@ def no_part_of_load(headings: Sequence[Heading], unused: Iterable[str], where: t
         raise BadExport(*where, found, "Add a column with the whole load, such as Weight (kg)")
 
 
+def no_count_or_reps(headings: Sequence[Heading], columns: Columns, where: tuple[str, int]) -> None:
+    """Raise BadExport where bare numbers under ``Done`` beside sets, reps and loads may be sets or reps."""
+    by = {h.field: h for h in headings if h.set_number is None}
+    if not {"load", "reps", "sets", "work"} <= by.keys():
+        return
+    done = by["work"]
+    if _numbers(columns[done.column]) and not _holds_work(columns[done.column]):
+        found = f"{done.text.strip()[:30]!r} may be the sets or the repetitions that were done"
+        raise BadExport(*where, found, "Name it Sets done or Reps done")
+
+
 def _sides_without_name(unused: Mapping[str, Texts], where: tuple[str, int]) -> None:
     sided = {
         SIDES[normal(header)]: header

@@ -6,15 +6,18 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.numbers import parse_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
-from analytics.intake.sheet.header import Heading
+from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.sheet.header import Heading, normal
 
 LOOKED_AT = 40
 """Rows below a header that are asked; common practice, no source."""
 _ORDINAL = re.compile(r"#?\s?(\d{1,2})\s?(?:st|nd|rd|th|er|ere|eme|e|te|a|o|º|ª|°|[.):])?")
 
+_SETS = {"set", "sets", "satze", "serie", "series"}
+_DONE = {*meanings("done"), "realise", "svolto"}
 _COUNTS = ("sets", "set_number", "ticked")
 NOT_DONE = re.compile(
     r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
@@ -28,11 +31,15 @@ Cells = Sequence[str | None]
 def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
     """The headings of a header line, with the columns that hold shorthand by what the rows below say.
 
-    Nothing is added where a column of reps, time or work is named.  Else a column of ``Sets`` or ``Done``
-    that holds ``3x8@80`` is work; so are columns named only ``1, 2, 3`` (beside a column of loads their
-    cells may be bare reps), or the one column of an unknown name, beside the exercise or the date.
+    Nothing is added where a column of reps, time or work is named.  Bare numbers under ``Sets done`` beside
+    loads and reps count the sets, under ``Done`` they are the reps, and under ``Result`` they say nothing.
+    Else a column of ``Sets`` or ``Done`` that holds ``3x8@80`` is work; so are columns named only ``1, 2, 3``
+    (beside a column of loads their cells may be bare reps), or the one column of an unknown name, beside the
+    exercise or the date.
     """
     fields = {h.field for h in headings}
+    if {"load", "reps", "work"} <= fields:
+        return _with_bare_work(below, headings)
     if fields & {"reps", "seconds", "work"}:
         return headings
     counted = next((h for h in headings if h.field in _COUNTS and h.set_number is None), None)
@@ -55,6 +62,26 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
                 [*headings, Heading(short[0], str(header[short[0]]), "work")], key=lambda h: h.column
             )
     return headings
+
+
+def _with_bare_work(below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
+    work = next((h for h in headings if h.field == "work" and h.set_number is None), None)
+    if work is None or not _bare(below, work.column):
+        return headings
+    words = set(normal(work.text).split())
+    others = [h for h in headings if h is not work]
+    if words & _SETS:
+        counted = any(h.field == "sets" for h in others)
+        return others if counted else [replace(h, field="sets") if h is work else h for h in headings]
+    return headings if words & _DONE else others
+
+
+def _bare(below: Sequence[Cells], column: int) -> bool:
+    """Whether a column holds numbers alone."""
+    cells = [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
+    cells = [cell for cell in cells if cell]
+    numbers = sum(parse_number(cell, "comma" if "," in cell else "point") is not None for cell in cells)
+    return numbers > 0.5 * len(cells) and share_of_sets(below, column) == 0
 
 
 def _numbered(header: Cells, taken: set[int]) -> list[Heading]:
