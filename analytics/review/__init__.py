@@ -1,6 +1,6 @@
 """From all tables to the coach's list, what changed since last week, and what to try with which cautions."""
 
-from analytics.review.advice import CAUTIONS, KINDS
+from analytics.review.advice import CAUTIONS, KINDS, WAIT
 from analytics.review.attention import attention_list, cut_list, weigh_candidates
 from analytics.review.candidates import COUNTED
 from analytics.review.changes import changes_between
@@ -13,6 +13,7 @@ __all__ = [
     "CAUTIONS",
     "COUNTED",
     "KINDS",
+    "WAIT",
     "Evidence",
     "attention_list",
     "changes_between",

@@ -21,7 +21,7 @@ CAUTIONS = (
 KINDS = {
     "stalled": "stalled",
     "losing_strength": "regressing",
-    "doubtful": "unsure, perhaps stalled",
+    "doubtful": "unsure, perhaps no progress",
     "too_little_work": "underdosed",
     "no_response": "not responding",
     "too_much_work": "overreaching",
@@ -34,19 +34,27 @@ KINDS = {
 """Kind of an attention entry, and how a page says it: the words of the states wherever there is one."""
 
 
+WAIT = "Keep the plan"
+"""How advice begins that asks for no change."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Situation:
     """What is known about one subject beyond its trend.
 
-    `weekly_sets` and the aim are fractional sets of its muscle group; `rir_share` is the share of its recent
+    `weekly_sets` and the aim are fractional sets of its `muscle` group, which may be `underdosed`; `no_response`
+    says that it, or a muscle group that this entry tells, does not respond; `rir_share` is the share of its recent
     hard sets with logged RIR; `weeks_since_easy` counts from the last deload or layoff in the calendar;
     `easy_now` says that this week was one; `tried` is what the coach last decided here, with its day.
     """
 
     phase: str | None = None
+    muscle: str = "its muscle group"
     weekly_sets: float | None = None
     aim_low: float | None = None
     aim_high: float | None = None
+    underdosed: bool = False
+    no_response: bool = False
     rir_share: float = 0.0
     weeks_since_easy: float | None = None
     easy_now: bool = False
@@ -72,7 +80,7 @@ def what_would_change(kind: str, situation: Situation) -> str:
             return (
                 "Four more sessions with RIR on every hard set: the estimate then knows how hard they were."
             )
-        return "Three or four sessions whose sets lie above the line at the same RIR."
+        return "Three or four sessions whose sets lie above the line on its chart at the same RIR."
     return _CHANGE[kind]
 
 
@@ -84,7 +92,7 @@ def _stalled(s: Situation) -> str:
         return "An easy week was just done: judge the next three sessions before changing anything."
     if s.weekly_sets is not None and s.aim_low is not None and s.weekly_sets < s.aim_low:
         # More weekly sets, more growth: Schoenfeld, Ogborn and Krieger 2017, J Sports Sci 35:1073.
-        return f"Raise the work first: {s.weekly_sets:.0f} sets a week is below the aim of {s.aim_low:.0f}."
+        return _raise_first(s.muscle, s.weekly_sets, s.aim_low)
     if s.weeks_since_easy is not None and s.weeks_since_easy >= 8:
         # Competitors deload every 5.6 +/- 2.3 weeks: Rogerson et al. 2024, Sports Med Open 10.
         return f"No easy week for {s.weeks_since_easy:.0f} weeks: plan one, then restart a little below the last loads."
@@ -103,15 +111,27 @@ def _losing(s: Situation) -> str:
     if s.easy_now:
         return (
             seen
-            + "An easy week was just done: judge the next three sessions; if they stay below the line, a third fewer sets for two weeks."
+            + "An easy week was just done: judge the next three sessions; if they stay below the line on its chart, a third fewer sets for two weeks."
         )
     return seen + "Ask about sleep and stress; then an easy week, and a third fewer hard sets until it turns."
 
 
+def _raise_first(muscle: str, sets: float, aim: float) -> str:
+    return f"Raise the work first: {_sets(sets)} sets a week for {muscle}, below the aim of {_sets(aim)}."
+
+
+def _sets(count: float) -> str:
+    return f"{count:.1f}".removesuffix(".0")
+
+
 def _doubtful(s: Situation) -> str:
+    if s.underdosed and s.weekly_sets is not None and s.aim_low is not None:
+        return _raise_first(s.muscle, s.weekly_sets, s.aim_low)
+    if s.no_response:
+        return _FIXED["no_response"]
     if s.rir_share < _MOSTLY_LOGGED:
-        return "Keep the plan; ask for RIR on every hard set, so that the answer comes sooner."
-    return "Keep the plan; look again in four weeks."
+        return f"{WAIT}; ask for RIR on every hard set, so that the answer comes sooner."
+    return f"{WAIT}; look again in four weeks."
 
 
 def _more_work(s: Situation) -> str:
@@ -120,7 +140,7 @@ def _more_work(s: Situation) -> str:
             "Add two to four weekly sets for this group, spread over two days, and look again in four weeks."
         )
     return (
-        f"From {s.weekly_sets:.0f} to {s.aim_low:.0f} sets a week in two steps over four weeks, on at least two days, "
+        f"From {_sets(s.weekly_sets)} to {_sets(s.aim_low)} sets a week in two steps over four weeks, on at least two days, "
         "or set the aim lower on purpose."
     )
 
@@ -128,7 +148,7 @@ def _more_work(s: Situation) -> str:
 _FIXED = {
     "no_response": "Keep the number of sets; change the exercise or the rep range, and check effort and range of motion.",
     "too_much_work": "Take a third of the sets away for two weeks and see whether reps in reserve come back.",
-    "behind": "Keep the plan; look again in four weeks.",
+    "behind": f"{WAIT}; look again in four weeks.",
     # 0.5-1 % a week: Helms, Aragon and Fitschen 2014, JISSN 11:20.
     "fast_weight_loss": "Slow the loss to 0.5 to 1 % of bodyweight a week; a faster cut needs licensed supervision.",
     "no_recent_log": "Ask for the missing export.",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import polars as pl
 
 from analytics.review.advice import Situation, suggest, what_would_change
@@ -13,12 +15,14 @@ from analytics.review.evidence import (
     last_easy_days,
     latest_decisions,
     main_muscles,
+    muscle_lifts,
     rir_shares,
 )
 from analytics.schema import ATTENTION, CANDIDATES, conform
 
 _PRIORITY_WEIGHT, _STAGE_WEIGHT, _LOSS_WEIGHT = 1.5, 1.25, 1.2
 _STAGE_WEEKS = 12
+_FOR_WANT_OF_WORK = ("too_little_work", "stalled", "doubtful")
 
 
 def attention_list(evidence: Evidence) -> pl.DataFrame:
@@ -30,7 +34,8 @@ def weigh_candidates(evidence: Evidence) -> pl.DataFrame:
     """schema.CANDIDATES: every candidate of the athletes in `evidence`, with its urgency.
 
     Urgency is the probability, raised for the coach's priorities, for a near stage date and for strength that
-    is being lost; work below an aim weighs by how much is missing.  No athlete's rows depend on another's.
+    is being lost; work below an aim weighs by how much is missing, and a lift that stands still for want of
+    it no more than its muscle group.  No athlete's rows depend on another's.
     """
     situations = _Situations(evidence)
     rows = [_row(candidate, situations) for candidate in candidates(evidence)]
@@ -74,6 +79,11 @@ def _row(candidate: Candidate, situations: _Situations) -> dict[str, object]:
     }
 
 
+def _is_short(muscle: dict[str, Any]) -> bool:
+    """Whether a group's sets are below the aim by every way of counting."""
+    return {muscle.get(reading) for reading in ("state", "state_low", "state_high")} == {"underdosed"}
+
+
 class _Situations:
     """What is known about each candidate beyond its trend, looked up once for the whole roster."""
 
@@ -88,17 +98,25 @@ class _Situations:
         self._muscles = {
             (row["athlete"], row["muscle"]): row for row in evidence.muscles.iter_rows(named=True)
         }
+        self._short: dict[str, list[tuple[frozenset[str], dict[str, Any]]]] = {}
+        trained = muscle_lifts(evidence)
+        for key, row in self._muscles.items():
+            if _is_short(row) and key in trained:
+                self._short.setdefault(key[0], []).append((trained[key], row))
 
     def of(self, candidate: Candidate) -> Situation:
         """The situation of one candidate."""
         athlete = self._evidence.roster.athlete(candidate.athlete)
-        muscle = self._muscles.get((candidate.athlete, self._muscle(candidate)), {})
+        muscle = self._work(candidate)
         rest = self._easy.get(candidate.athlete) or self._first.get(candidate.athlete)
         return Situation(
             phase=athlete.phase_on(self._evidence.as_of),
+            muscle=self._evidence.catalogue.muscle_name(muscle["muscle"]).lower() if muscle else "",
             weekly_sets=muscle.get("weekly_sets"),
             aim_low=muscle.get("aim_low"),
             aim_high=muscle.get("aim_high"),
+            underdosed=muscle.get("state") == "underdosed",
+            no_response="no_response" in candidate.tells or muscle.get("state") == "not_responding",
             rir_share=self._rir.get((candidate.athlete, candidate.group or ""), 0.0),
             weeks_since_easy=None if rest is None else (self._evidence.as_of - rest).days / 7,
             easy_now=candidate.athlete in self._easy_now,
@@ -107,12 +125,14 @@ class _Situations:
 
     def _tried(self, candidate: Candidate) -> str | None:
         subjects = (candidate.subject, candidate.group or "", *sorted(candidate.lifts))
-        found = [
-            self._decisions[key]
-            for key in ((candidate.athlete, one) for one in subjects)
-            if key in self._decisions
-        ]
-        return f"{found[0][0]:%d %b}: {found[0][1].rstrip('.')}" if found else None
+        for subject in subjects:
+            if (candidate.athlete, subject) in self._decisions:
+                day, what = self._decisions[candidate.athlete, subject]
+                lift = self._evidence.catalogue.exercises.get(subject)
+                other = lift is not None and subject not in (candidate.subject, candidate.group)
+                about = f", {lift.name}" if lift and other else ""
+                return f"{day:%d %b}{about}: {what.rstrip('.')}"
+        return None
 
     def weight(self, candidate: Candidate) -> float:
         """How much more pressing than its bare probability a candidate is."""
@@ -123,10 +143,18 @@ class _Situations:
             weight *= _STAGE_WEIGHT
         if candidate.kind in ("losing_strength", "fast_weight_loss"):
             weight *= _LOSS_WEIGHT
-        muscle = self._muscles.get((candidate.athlete, candidate.subject), {})
-        if candidate.counted and muscle.get("aim_low"):
+        muscle = self._work(candidate)
+        if _is_short(muscle) and muscle["aim_low"] and candidate.kind in _FOR_WANT_OF_WORK:
             weight *= 1 - muscle["weekly_sets"] / muscle["aim_low"]
         return weight
+
+    def _work(self, candidate: Candidate) -> dict[str, Any]:
+        """The row of the group that a candidate is or works; of a lift, one with too few sets first."""
+        for lifts, row in self._short.get(candidate.athlete, ()):
+            if lifts & candidate.lifts and candidate.subject_kind != "muscle":
+                return row
+        own = candidate.subject if candidate.counted else self._muscle(candidate)
+        return self._muscles.get((candidate.athlete, own), {})
 
     def _muscle(self, candidate: Candidate) -> str:
         group = candidate.group or ""

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import polars as pl
 
+from analytics.review.advice import KINDS
 from analytics.review.cut import loss_limits, probability_below
 from analytics.review.evidence import Evidence, latest_weights, muscle_lifts
 
@@ -29,7 +30,8 @@ class Candidate:
     """One possible entry; `group` is the family or muscle group, `lifts` what it rests on.
 
     A `counted` entry is no inference: sets below the coach's aim by every way of counting, a missing log, a
-    refused file, a bodyweight that fell too fast.
+    refused file, a bodyweight that fell too fast.  `tells` are the kinds of the muscle groups whose lifts it
+    tells.
     """
 
     athlete: str
@@ -42,15 +44,16 @@ class Candidate:
     group: str | None = None
     counted: bool = False
     lifts: frozenset[str] = frozenset()
+    tells: frozenset[str] = frozenset()
 
 
 def candidates(evidence: Evidence) -> list[Candidate]:
     """All candidates of the roster, each cause once.
 
     Muscle groups that rest on the same lifts of one athlete are one cause, told by the group likeliest to be
-    behind; and where every lift of a group is itself a likely candidate, the lifts tell it.
+    behind; and where every lift of a group is itself a likely candidate, the likeliest of them tells it.
     """
-    lifts, told = list(_lifts(evidence)), []
+    lifts, told, silent = list(_lifts(evidence)), [], []
     likely: dict[str, set[str]] = {}
     for one in lifts:
         if one.probability >= _LIKELY:
@@ -63,7 +66,33 @@ def candidates(evidence: Evidence) -> list[Candidate]:
         if one.counted or not repeated:
             told.append(one)
             others.append(one.lifts)
+        elif one.kind in MUSCLE_KINDS.values() and one.lifts <= likely.get(one.athlete, set()):
+            silent.append(one)
+    lifts = _telling(lifts, silent, evidence)
     return [*lifts, *told, *_bodyweight(evidence), *_data(evidence)]
+
+
+def _telling(lifts: list[Candidate], silent: list[Candidate], evidence: Evidence) -> list[Candidate]:
+    """The lifts, each with the muscle groups that it tells at the end of its evidence."""
+    groups: dict[int, list[Candidate]] = {}
+    for group in silent:
+        able = [i for i, one in enumerate(lifts) if one.athlete == group.athlete and one.lifts & group.lifts]
+        groups.setdefault(max(able, key=lambda i: lifts[i].probability), []).append(group)
+    found = list(lifts)
+    for i, own in groups.items():
+        kinds = sorted({one.kind for one in own})
+        words = [_groups_words([one for one in own if one.kind == kind], evidence) for kind in kinds]
+        told = " ".join([lifts[i].evidence, *words])
+        found[i] = replace(lifts[i], evidence=told, tells=frozenset(kinds))
+    return found
+
+
+def _groups_words(groups: list[Candidate], evidence: Evidence) -> str:
+    """Muscle groups of one kind, with the probabilities that they are behind."""
+    names = ", ".join(evidence.catalogue.muscle_name(one.subject) for one in groups)
+    chances = sorted({f"{one.probability:.2f}" for one in groups})
+    span = chances[0] if len(chances) == 1 else f"{chances[0]} to {chances[-1]}"
+    return f"{KINDS[groups[0].kind].capitalize()} with it: {names} (behind: {span})."
 
 
 def _lifts(evidence: Evidence) -> Iterator[Candidate]:

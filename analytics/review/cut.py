@@ -37,7 +37,10 @@ def is_held(row: Mapping[str, Any], limit: float) -> bool:
 
 
 def cuts(evidence: Evidence) -> pl.DataFrame:
-    """schema.CUTS: lifts that are probably held, and those that are clearly lost, with the weakest of all."""
+    """schema.CUTS: lifts that are probably held, and those that are clearly lost, with the weakest of all.
+
+    The weakest is the likeliest to be lost, to the percent; of several, the one with the lowest slope.
+    """
     limits, rows = loss_limits(evidence), []
     for athlete, limit in limits.items():
         person = evidence.roster.athlete(athlete)
@@ -45,7 +48,11 @@ def cuts(evidence: Evidence) -> pl.DataFrame:
         own = evidence.lifts.filter(pl.col("athlete") == athlete).to_dicts()
         if not own:
             continue
-        chances = [(probability_below(row, limit), row["exercise"]) for row in own]
+        chances = [probability_below(row, limit) for row in own]
+        worst = max(
+            zip(chances, own, strict=True),
+            key=lambda one: (round(one[0], 2), -one[1]["slope_pct_per_week"], one[1]["exercise"]),
+        )
         rows.append(
             {
                 "athlete": athlete,
@@ -53,9 +60,9 @@ def cuts(evidence: Evidence) -> pl.DataFrame:
                 "since": phase.start,
                 "weeks": (evidence.as_of - phase.start).days // 7 + 1,
                 "lifts": len(own),
-                "held": sum(chance < HELD_BELOW for chance, _ in chances),
-                "lost": sum(chance >= _LOST for chance, _ in chances),
-                "weakest": max(chances)[1],
+                "held": sum(chance < HELD_BELOW for chance in chances),
+                "lost": sum(chance >= _LOST for chance in chances),
+                "weakest": worst[1]["exercise"],
                 "limit_pct_per_week": limit,
             }
         )

@@ -30,7 +30,11 @@ def headlines(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
         .then(pl.lit("no progress"))
         .otherwise(pl.lit("behind the other groups"))
     )
-    judged = pl.format("{}: {} ({}: {} %). {}", "word", kind, meant, chance, "evidence")
+    judged = (
+        pl.when(pl.col("kind") == "doubtful")
+        .then(pl.format("{}: {} ({} %). {}", "word", kind, chance, "evidence"))
+        .otherwise(pl.format("{}: {} ({}: {} %). {}", "word", kind, meant, chance, "evidence"))
+    )
     fault = pl.col("subject_kind") == "data"
     pressing = _worded(tables["attention"].filter("listed"), "subject", names).select(
         "athlete",
@@ -43,12 +47,12 @@ def headlines(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
         order=pl.lit(0.0),
         kind=pl.lit("cut"),
         sentence=pl.format(
-            "{}, week {}: strength is held in {} of {} lifts, clearly lost in {}. Weakest: {}.",
+            "{}, week {}: strength is held in {} of {} lifts, clearly lost in {}. Nearest to losing: {}.",
             pl.col("phase").str.to_titlecase(),
             "weeks",
             "held",
             "lifts",
-            "lost",
+            pl.when(pl.col("lost") == 0).then(pl.lit("none")).otherwise(pl.col("lost").cast(pl.String)),
             "word",
         ),
     )

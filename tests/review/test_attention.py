@@ -268,6 +268,39 @@ def test_one_cause_is_told_once():
     assert by_group["subject"].to_list() == ["quads"]
 
 
+def test_a_lift_names_the_groups_that_it_tells_and_no_advice_speaks_against_them():
+    both = pl.concat([muscle("quads"), muscle("glutes", p_lagging=0.8)])
+    open_call = trend(state="unsure", p_stalled=0.5, p_regressing=0.1, p_progressing=0.4)
+    row = attention_list(evidence(open_call, muscles=both)).row(0, named=True)
+    assert row["evidence"].endswith("Not responding with it: Quads, Glutes (behind: 0.80 to 0.90).")
+    assert row["try_next"].startswith("Keep the number of sets; change")
+    fine = trend(exercise="leg_extension", family="knee_extension", p_stalled=0.1, p_progressing=0.8)
+    beside = attention_list(evidence(open_call, fine, muscles=muscle("quads")))
+    assert set(beside.filter("listed")["subject"]) == {"quads", "back_squat"}
+    assert beside.filter("listed")["try_next"].n_unique() == 1, "the group and its lift get one advice"
+    every = dict.fromkeys(("state", "state_low", "state_high"), "underdosed")
+    low = muscle(weekly_sets=2.5, aim_low=8.0, **every)
+    short = attention_list(evidence(open_call, muscles=low)).filter(subject_kind="lift").row(0, named=True)
+    assert short["try_next"] == "Raise the work first: 2.5 sets a week for quads, below the aim of 8."
+    alone = attention_list(evidence(open_call)).row(0, named=True)
+    assert alone["try_next"].startswith("Keep the plan")
+    assert "with it" not in alone["evidence"]
+
+
+def test_a_decision_about_another_lift_is_told_with_its_name():
+    row = {
+        "date": date(2026, 9, 13),
+        "athlete": "heron",
+        "subject": "back_squat",
+        "what": "Less.",
+        "why": None,
+    }
+    decided = pl.DataFrame([row], schema={c.name: c.dtype for c in schema.DECISIONS.columns})
+    quiet = trend(p_stalled=0.2, p_regressing=0.0, p_progressing=0.8, state="progressing")
+    shown = attention_list(evidence(quiet, muscles=muscle(), decisions=decided)).filter(subject="quads")
+    assert shown["try_next"][0].startswith("Tried 13 Sep, Back squat: Less. ")
+
+
 def test_a_swapped_family_is_told_as_one_and_a_lone_exercise_by_its_own_row():
     pair = (trend(), trend(exercise="hack_squat"))
     together = families(trend(exercises="back_squat, hack_squat", p_stalled=0.6))
@@ -307,6 +340,10 @@ def test_work_below_the_aim_by_every_count_is_no_judgement():
     row = attention_list(evidence(muscles=low)).row(0, named=True)
     assert (row["kind"], row["probability"], row["expected_false_share"]) == ("too_little_work", 1.0, None)
     assert row["try_next"].startswith("From 3 to 8 sets a week")
+    listed = attention_list(evidence(trend(), muscles=low))
+    assert listed["subject"].to_list() == ["quads", "back_squat"], (
+        "first the work, then the lift that lacks it"
+    )
 
 
 def test_a_cut_tells_what_is_held():
@@ -322,3 +359,12 @@ def test_a_cut_tells_what_is_held():
     )
     assert told["kind"][0] == "cut"
     assert told["sentence"][0].startswith("Cut, week 12: strength is held in 1 of 2 lifts")
+    easy = trend(
+        exercise="bench_press", family="bench", slope_pct_per_week=0.1, slope_low=0.05, slope_high=0.15
+    )
+    safe = cuts(evidence(trend(slope_low=-0.01, slope_high=0.01), easy, athletes=cutting))
+    assert safe.select("lost", "weakest").row(0) == (0, "back_squat"), "of safe lifts the one of lowest slope"
+    told = headlines(
+        {"attention": schema.ATTENTION.empty(), "lifts": found.lifts, "cuts": safe, "names": names}
+    )
+    assert "clearly lost in none." in told["sentence"][0]
