@@ -26,6 +26,8 @@ STATES = {
     "unsure": ("#6b6862", "circle", "unsure"),
 }
 """State of a lift: colour (told apart by colour-blind readers too), shape, word."""
+HELD = ("#4d7a4d", "diamond", "held in a cut")
+"""A lift in a cut or peak phase that loses no faster than bodyweight explains, whatever its state."""
 MUSCLE_STATES = {
     "responding": ("#14506e", "triangle-up", "responding"),
     "underdosed": ("#b8860b", "square", "underdosed"),

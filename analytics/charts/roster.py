@@ -6,13 +6,13 @@ import altair as alt
 import polars as pl
 
 from analytics.charts.figure import Figure, Said, figure_of
-from analytics.charts.look import QUIET, STATES, dressed, state_colour, state_shape, state_words
+from analytics.charts.look import HELD, QUIET, STATES, dressed, state_colour, state_shape, state_words
 from analytics.charts.shape import Gap, over, shape
 
 MOST_ROWS = 40
 MOST_ATHLETES = 60
 _ROW = 19
-
+_STATES = STATES | {"held": HELD}
 
 _NOTHING = [{"zero": 0}]
 
@@ -23,21 +23,21 @@ def _nothing() -> alt.Chart:
 
 
 def _word() -> pl.Expr:
-    return pl.col("state").replace_strict(state_words(STATES), default=pl.col("state"))
+    return pl.col("state").replace_strict(state_words(_STATES), default=pl.col("state"))
 
 
 def _colour() -> alt.Color:
-    return alt.Color("word:N", scale=state_colour(STATES), title="state")
+    return alt.Color("word:N", scale=state_colour(_STATES), title="state")
 
 
 def _shape() -> alt.Shape:
-    return alt.Shape("word:N", scale=state_shape(STATES), title="state")
+    return alt.Shape("word:N", scale=state_shape(_STATES), title="state")
 
 
 @shape
 def _slopes() -> alt.LayerChart:
     y = alt.Y("label:N", sort=Gap("order"), title=None, axis=alt.Axis(labelLimit=260))
-    x = alt.X("slope:Q", title="slope, % a week (80 % interval)")
+    x = alt.X("slope:Q", title="slope, % a week")
     tips = [
         alt.Tooltip("label:N", title="lift"),
         alt.Tooltip("slope:Q", title="% a week"),
@@ -61,8 +61,8 @@ def _slopes() -> alt.LayerChart:
 def slopes_figure(lifts: pl.DataFrame, whose: str = "that are on the attention list") -> Figure:
     """Slopes with 80 % intervals of some lifts, steepest loss first; `whose` says in words which.
 
-    `lifts` has one row per lift: athlete_name, lift_name, state, slope_pct_per_week, slope_low, slope_high,
-    strength_kg.  At most forty rows are drawn; the sentence says how many there were.
+    `lifts` has one row per lift: athlete_name, lift_name, state (or `held`), slope_pct_per_week, slope_low,
+    slope_high, strength_kg.  At most forty rows are drawn; the sentence says how many there were.
     """
     shown = lifts.sort("slope_pct_per_week", "athlete_name", "lift_name").head(MOST_ROWS)
     shown = shown.with_columns(word=_word(), label=pl.format("{}: {}", "athlete_name", "lift_name"))
@@ -70,7 +70,7 @@ def slopes_figure(lifts: pl.DataFrame, whose: str = "that are on the attention l
         "label", "word", slope="slope_pct_per_week", low="slope_low", high="slope_high", kg="strength_kg"
     )
     more = f" The {shown.height} lowest of {lifts.height} are drawn." if lifts.height > shown.height else ""
-    say = f"Slopes of {lifts.height} lifts {whose}.{more}"
+    say = f"Slopes of {lifts.height} lifts {whose}, with 80 % intervals.{more}"
     table = shown.select(
         pl.col("athlete_name").alias("athlete"),
         pl.col("lift_name").alias("lift"),
@@ -121,7 +121,7 @@ def spread_figure(lifts: pl.DataFrame) -> Figure:
     counts = (
         shown.group_by("athlete_name", maintain_order=True)
         .agg(
-            *[(pl.col("state") == state).sum().alias(word) for state, (_, _, word) in STATES.items()],
+            *[(pl.col("state") == state).sum().alias(word) for state, (_, _, word) in _STATES.items()],
             pl.col("slope_pct_per_week").median().round(2).alias("median slope, % a week"),
         )
         .rename({"athlete_name": "athlete"})

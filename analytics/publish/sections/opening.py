@@ -15,7 +15,8 @@ def opening(report: Report) -> list[Shown]:
     who = report.who
     plan = [f"Phase: {who['phase']}." if who["phase"] else "No phase is set."]
     if who["stage_date"] is not None:
-        plan.append(f"Stage date {who['stage_date']:%d %B %Y}, {who['weeks_to_stage']:.0f} weeks away.")
+        day = f"{who['stage_date'].day} {who['stage_date']:%B %Y}"
+        plan.append(f"Stage date {day}, {who['weeks_to_stage']:.0f} weeks away.")
     if who["priority"]:
         groups = ", ".join(report.word(muscle) for muscle in who["priority"].split(", "))
         plan.append(f"Priority: {groups}.")

@@ -10,7 +10,7 @@ from analytics.charts import slopes_figure, spread_figure
 from analytics.charts.look import STATES, state_words
 from analytics.publish.sections.blocks import drawn
 from analytics.publish.show import Look, Shown, table, words
-from analytics.review import COUNTED, KINDS
+from analytics.review import COUNTED, KINDS, WAIT, is_held
 
 Tables = Mapping[str, pl.DataFrame]
 PAGE = "athletes/{}.html"
@@ -28,8 +28,10 @@ def attention(tables: Tables) -> list[Shown]:
     judged = listed.filter(pl.col("probability") < COUNTED)
     share = judged.select(pl.col("expected_false_share").max()).item() or 0.0
     told = f"{judged.height} are judgements: expect about {judged.height * share:.0f} of them to be wrong. "
+    wait = listed.filter(pl.col("try_next").str.contains(WAIT, literal=True)).height
+    pressing = f"{listed.height} entries: {listed.height - wait} to act on, {wait} to wait and look again."
     text = (
-        f"## Who needs attention first\n\n{listed.height} entries. {told if judged.height else ''}"
+        f"## Who needs attention first\n\n{pressing} {told if judged.height else ''}"
         f"{listed.height - judged.height} are plain counts. {MEANT} Order: that probability, raised for your "
         "priorities, for a near stage date and for strength that is being lost."
     )
@@ -73,7 +75,7 @@ def slopes(tables: Tables) -> list[Shown]:
 def standing(tables: Tables) -> list[Shown]:
     """One row per athlete: phase, weeks to the stage, states of the lifts, last log, and the page."""
     counts = (
-        tables["lifts"]
+        _stated(tables)
         .group_by("athlete")
         .agg(*[(pl.col("state") == state).sum().alias(word) for state, word in state_words(STATES).items()])
     )
@@ -101,8 +103,18 @@ def standing(tables: Tables) -> list[Shown]:
 
 
 def _held(tables: Tables) -> pl.DataFrame:
-    """How many lifts hold, by athlete in a cut or peak phase: there it says more than their states."""
+    """How many lifts hold, by athlete in a cut or peak phase: there it stands for their states."""
     return tables["cuts"].select("athlete", held=pl.format("{} of {}", "held", "lifts"))
+
+
+def _stated(tables: Tables) -> pl.DataFrame:
+    """The lifts with the `state` that their athlete's page tells: `held` for one that holds in a cut."""
+    limits = dict(tables["cuts"].select("athlete", "limit_pct_per_week").rows())
+    lean = tables["lifts"].filter(pl.col("athlete").is_in(list(limits)))
+    held = [is_held(row, limits[row["athlete"]]) for row in lean.iter_rows(named=True)]
+    marked = lean.filter(pl.Series(held, dtype=pl.Boolean)).select("athlete", "exercise", held=True)
+    lifts = tables["lifts"].join(marked, on=["athlete", "exercise"], how="left", maintain_order="left")
+    return lifts.with_columns(state=pl.when("held").then(pl.lit("held")).otherwise("state")).drop("held")
 
 
 def changed(tables: Tables) -> list[Shown]:
@@ -155,7 +167,7 @@ def data_quality(tables: Tables) -> list[Shown]:
 def _lifts(tables: Tables) -> pl.DataFrame:
     """Lifts with the names that a page shows, athletes with most entries on the list first."""
     order = tables["attention"].filter("listed").group_by("athlete").agg(first=pl.col("rank").min())
-    named = _with_names(tables["lifts"], tables, "exercise").rename({"label": "lift_name"})
+    named = _with_names(_stated(tables), tables, "exercise").rename({"label": "lift_name"})
     people = tables["athlete"].select("athlete", athlete_name="name")
     return (
         named.join(people, on="athlete", how="left")

@@ -31,7 +31,11 @@ def lifts(report: Report) -> list[Shown]:
         group = _group(row, stand, listed)
         panels.setdefault(group, []).extend(_panel(row, stand, report))
         names.setdefault(group, []).append(row["name"])
-    shown = [words(_INTRODUCTION), table(_answers(ranked, report), _ANSWER_LOOK), *panels.pop("", [])]
+    shown = [
+        words(_INTRODUCTION + _in_a_cut(report)),
+        table(_answers(ranked, report), _ANSWER_LOOK),
+        *panels.pop("", []),
+    ]
     for group, own in panels.items():
         shown += folded(f"{group}: {', '.join(names[group])}", own)
     return shown
@@ -52,6 +56,14 @@ def _panel(row: dict[str, Any], stand: Standing, report: Report) -> list[Shown]:
     told = " ".join(plain(part) for part in (row["why"], *held, *_notes(row["exercise"], report)))
     title = f"### {plain(row['name'])}: {stand.word}{since}"
     return [words(f"{title}\n\n{told}"), drawn(lift_figure(report, row["exercise"]))]
+
+
+def _in_a_cut(report: Report) -> str:
+    return "".join(
+        f"\n\nIn the {cut['phase']}, held means: it loses no faster than bodyweight explains, "
+        f"{cut['limit_pct_per_week']:+.2f} % a week at most. A held lift may well regress a little."
+        for cut in report["cuts"].to_dicts()
+    )
 
 
 def _held(report: Report) -> str:
@@ -88,7 +100,7 @@ def _since(row: dict[str, Any], report: Report) -> str:
     weeks = (report.as_of - row["since"]).days // 7
     if (row["since"] - first).days < _FROM_THE_START:
         return f", all {weeks} weeks logged"
-    return f", since {row['since']:%d %B %Y}"
+    return f", since {row['since'].day} {row['since']:%B %Y}"
 
 
 _ORDER = {"regressing": 0, "stalled": 1, "unsure": 2, "progressing": 3}

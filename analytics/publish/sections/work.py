@@ -35,6 +35,8 @@ def muscles(report: Report) -> list[Shown]:
         f"- {plain(r['name'])}, {MUSCLE_STATES[r['state']][2]}: {plain(r['why'])}" for r in reasons.to_dicts()
     ]
     text = "\n".join(lines) or "No group is clearly behind or overdone."
+    for phase in report["cuts"]["phase"]:
+        text += f"\n\nIn the {phase}, responding means: its lifts fall no faster than bodyweight explains."
     shown = [words(f"## Muscle groups\n\n{text}"), drawn(aims_figure(report))]
     if (
         report["muscles"]
