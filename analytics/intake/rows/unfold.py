@@ -87,8 +87,12 @@ def unfold(
     sizes = np.array([len(recipe) for recipe in recipes], dtype=np.int64)
     starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
     size = sizes[ids]
-    ones = np.ones(height, dtype=np.int64)
-    again = np.where(size == 1, ones if columns.work == "sets" else repeats(rows, sheet), 1)
+    counts = np.ones(height, dtype=np.int64) if columns.work == "sets" else repeats(rows, sheet)
+    one = np.array([_is_one_set(recipe) for recipe in recipes])[ids]
+    again = np.where(one & (size != counts), counts, 1)
+    fewer = pl.Series(~one & (size < counts) & (size > 0) & (columns.work == "reps"))
+    if fewer.any():
+        problems.rows(fewer, "reps", "set", "lists the reps of fewer sets than are counted", CURES["set"])
     if columns.work and "load" in sheet.fields:
         _tell_ambiguous(sheet, size, problems)
     total = size * again
@@ -97,8 +101,15 @@ def unfold(
     rows = rows[pl.Series(at, dtype=pl.UInt32)].with_columns(pl.Series("piece", place, dtype=pl.Int32))
     if not columns.any:
         return rows
-    pick = starts[ids[at]] + np.where(size[at] == 1, 0, place)
+    pick = starts[ids[at]] + place % size[at]
     return _with_pieces(rows, _table(recipes)[pl.Series(pick, dtype=pl.UInt32)])
+
+
+def _is_one_set(recipe: _Recipe) -> bool:
+    """Whether a count of sets beside it counts the whole: one set, with its pauses, or both sides alike."""
+    if {piece.sides for piece in recipe} == {"left", "right"}:
+        return len({piece.reps for piece in recipe}) == 1
+    return len(recipe) == 1 or all(piece.role == "rest_pause" for piece in recipe[1:])
 
 
 def _recipes(
