@@ -71,6 +71,36 @@ def with_counts(headings: list[Heading], columns: Columns) -> list[Heading]:
     return [replace(h, field="sets") if h is told else h for h in headings]
 
 
+def without_totals(headings: list[Heading], columns: Columns) -> list[Heading]:
+    """A column ``Sets`` beside numbered sets counts those of the exercise, if most have no more rows.
+
+    Where no exercise of a day has just as many rows, each row stands for that many sets.
+    """
+    by = {h.field: h.column for h in headings}
+    names = ("date", "exercise", "set_number", "sets")
+    if not by.keys() >= set(names):
+        return headings
+    ids = [columns[by[name]].ids.replace(0, None).forward_fill().alias(name) for name in names[:2]]
+    count = columns[by["sets"]].spread(lambda text: int(_count(text) or 0), pl.Int64())
+    number = columns[by["set_number"]].spread(set_number, pl.Int64())
+    days = (
+        pl.DataFrame([*ids, count.alias("sets"), number.alias("number")])
+        .drop_nulls("number")
+        .group_by(names[:2])
+        .agg(
+            pl.len().alias("rows"),
+            (pl.col("sets") == pl.len()).all().alias("each"),
+            ((pl.col("sets").n_unique() == 1) & (pl.col("sets") >= pl.len()).all()).alias("total"),
+            (pl.col("number").n_unique() == pl.len()).alias("numbered"),
+        )
+        .filter(pl.col("rows") > 1)
+    )
+    each, total = days.get_column("each"), days.get_column("total") & days.get_column("numbered")
+    if not each.any() or 2 * int(total.sum()) <= days.height:
+        return headings
+    return [h for h in headings if h.field != "sets"]
+
+
 def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
     """Whether sets are numbered in the first rows: 1, 2, 3 down the rows, or for most exercises of a day that
     have a higher number or many rows from 1 on, up to twice (warm-ups and the others) or in runs of two.

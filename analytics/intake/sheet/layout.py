@@ -23,6 +23,7 @@ from analytics.intake.sheet.meaning import (
     no_part_of_load,
     nothing_missing,
     settled,
+    settled_beside_sets,
     with_equipment,
 )
 from analytics.intake.sheet.numbered import roles_of, stack_sets
@@ -60,7 +61,7 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
     row, columns, headings, beyond, carried = _body(grid, told, path)
     remarks = (*carried, *told.remarks, *choices(told.headings, told.rivals, headings))
-    units = dict(told.units)
+    units = {**told.units, **{h.field: h.unit for h in headings if h.unit and h in told.rivals}}
     headers = {(h.field, h.set_number): h.text for h in headings}
     shared = {h.field: columns[h.column] for h in headings if h.set_number is None}
     fields, part = shared, constant(0, row.len(), pl.Int32())
@@ -99,8 +100,8 @@ def _body(
     columns = {h.column: column for h, column in zip(named, texts, strict=True)}
     headings = chosen(head.headings, head.rivals, columns, (path, head.line))
     columns = {h.column: columns[h.column] for h in headings}
-    if not any(h.set_number for h in headings):
-        headings = settled(headings, columns)
+    numbered = any(h.set_number for h in headings)
+    headings = settled_beside_sets(headings, columns) if numbered else settled(headings, columns)
     with_equipment(headings, columns)
     no_part_of_load(headings, head.unused.values(), (path, head.line))
     no_count_or_reps(headings, columns, (path, head.line))

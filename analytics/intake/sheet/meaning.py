@@ -14,7 +14,7 @@ from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.cells.vocabulary import meanings, spare_names
 from analytics.intake.cells.words import parse_answer, parse_role
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.counts import with_counts, with_ranges
+from analytics.intake.sheet.counts import with_counts, with_ranges, without_totals
 from analytics.intake.sheet.durations import with_durations
 from analytics.intake.sheet.header import SIDES, Heading, bare_name, normal
 
@@ -37,7 +37,21 @@ def settled(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     asked = {h.column: _without(h.text.strip(), columns[h.column]) for h in headings}
     found = _with_ticks(with_durations(headings, asked), asked)
     found = _with_kinds(_with_labels(found, asked), asked)
-    return with_ranges(with_counts(found, asked), columns)
+    return with_ranges(without_totals(with_counts(found, asked), asked), columns)
+
+
+def settled_beside_sets(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
+    """The headings of rows with numbered columns, without what a column of the whole row cannot say of a set.
+
+    ``Done`` may tick the row off; ``Duration`` beside the reps of each set is the workout's.
+    """
+    own = {h.field for h in headings if h.set_number is not None}
+    if not own & {"reps", "work"}:
+        return list(headings)
+    shared = [h for h in headings if h.set_number is None]
+    asked = {h.column: _without(h.text.strip(), columns[h.column]) for h in shared}
+    kept = [h for h in _with_ticks(shared, asked) if h.field not in ("work", "seconds")]
+    return sorted([*kept, *(h for h in headings if h.set_number is not None)], key=lambda h: h.column)
 
 
 def _without(name: str, column: Texts) -> Texts:

@@ -71,6 +71,9 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
     done = [bool(_DONE & set(normal(h.text).split())) for h in (mine, rival)]
     if done[0] != done[1]:
         return mine if done[0] else rival
+    bare = [not any(c.isdigit() for text in column.written for c in text) for column in (one, other)]
+    if bare[0] != bare[1]:
+        return rival if bare[0] else mine  # ``Resistance`` with the colour of a band
     two_units = bool(mine.unit and rival.unit and mine.unit != rival.unit)
     if not two_units and _differ(one, other):
         what = "load" if mine.field == "load" else "repetitions"
