@@ -194,3 +194,11 @@ def test_a_file_is_told_without_its_folder_beside_its_athlete(demo_tables):
     )
     shown = sections.roster.attention({**demo_tables, "attention": entry})
     assert "row 7 of log.csv" in cells(shown)[0]
+
+
+def test_advice_stands_under_its_caution(demo_report, demo_tables):
+    row = dict.fromkeys(ATTENTION.names) | {"subject": "squat", "kind": "stalled", "listed": True}
+    listed = pl.DataFrame([row], schema={c.name: c.dtype for c in ATTENTION.columns})
+    own = sections.attention(Report.of({**demo_report.tables, "attention": listed}))
+    assert "cautions at the end of this page" in texts(own)
+    assert "cautions at the end of this page" in texts(sections.roster.attention(demo_tables))

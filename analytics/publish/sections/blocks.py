@@ -10,6 +10,10 @@ import polars as pl
 from analytics.charts import Figure
 from analytics.publish.show import Look, Shown, figure
 
+CAUTIONED = (
+    "What to try is a suggestion to a qualified coach; the cautions at the end of this page come first."
+)
+"""Stands over every list of advice."""
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+\-.!|<>~])")
 
 

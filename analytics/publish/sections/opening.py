@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from analytics.charts import Report
-from analytics.publish.sections.blocks import plain
+from analytics.publish.sections.blocks import CAUTIONED, plain
 from analytics.publish.show import Look, Shown, table, words
 from analytics.review import COUNTED, KINDS
 
@@ -63,4 +63,7 @@ def attention(report: Report) -> list[Shown]:
         "would_change": "what would change the call",
         "probability": "probability it is real",
     }
-    return [words("## What needs attention"), table(shown, Look(labels=labels, decimals={"probability": 2}))]
+    return [
+        words(f"## What needs attention\n\n{CAUTIONED}"),
+        table(shown, Look(labels=labels, decimals={"probability": 2})),
+    ]

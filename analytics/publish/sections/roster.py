@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.charts import slopes_figure, spread_figure
 from analytics.charts.look import STATES, state_words
-from analytics.publish.sections.blocks import drawn
+from analytics.publish.sections.blocks import CAUTIONED, drawn
 from analytics.publish.show import Look, Shown, table, words
 from analytics.review import COUNTED, KINDS, WAIT, is_held
 
@@ -33,7 +33,7 @@ def attention(tables: Tables) -> list[Shown]:
     text = (
         f"## Who needs attention first\n\n{pressing} {told if judged.height else ''}"
         f"{listed.height - judged.height} are plain counts. {MEANT} Order: that probability, raised for your "
-        "priorities, for a near stage date and for strength that is being lost."
+        f"priorities, for a near stage date and for strength that is being lost.\n\n{CAUTIONED}"
     )
     named = _without_folders(_with_names(listed, tables, "subject"))
     shown = named.select(
