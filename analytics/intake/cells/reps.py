@@ -25,6 +25,7 @@ _WORD = re.compile(
 )
 _MOST = re.compile(r"^(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\(?(?:amrap|max)\)?$")
 _TIMED = re.compile(r"\d\s*(?:s|min|mn|'|\")")
+_RATED = re.compile(r"\s*@\s*(?=(?:10|[5-9](?:[.,]5)?)$)")
 _FAILED = re.compile(r"(?<=\d)\s*[(\[,;-]?\s*(f|!|\*|[a-zà-ÿ][a-zà-ÿ' ]*?)\.?[)\]]?$")
 
 
@@ -109,3 +110,12 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
     if marks == {"+"}:
         return [Piece(reps=n, role="rest_pause" if i else None) for i, n in enumerate(numbers)]
     return [Piece(reps=number) for number in numbers]
+
+
+def reps_in_signs(text: str, *, loaded: bool = True) -> str:
+    """A cell of reps in signs of shorthand: ``8 8 7`` is a list; ``8 @9`` an RPE, with loads elsewhere."""
+    words = tidy(text)
+    if "x" in words or "/" in words:
+        return words
+    words = re.sub(r"(?<=\d) (?=\d)", ", ", words)
+    return _RATED.sub(" rpe ", words) if loaded else words

@@ -66,8 +66,6 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
     if len(words) > LONGEST:
         return (), "is too long for a list of sets"
     words = _spoken(words)
-    if reading == "load" and _only_small(words):
-        return (), "may be sets or a load: write kg or lb behind the load"
     pieces: list[Piece] = []
     chain = 0
     for part in _parts(words, decimal):
@@ -89,6 +87,8 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
                 return (), f"holds more than {MOST_SETS} sets"
     if any(piece.load for piece in pieces) and any(not piece.load and piece.reps for piece in pieces):
         return (), "says the load of some sets only"
+    if reading == "load" and not chain and _only_small(words, pieces):
+        return (), "may be sets or a load: write kg or lb behind the load"
     return (tuple(pieces), None) if pieces else ((), "holds no set")
 
 
@@ -153,10 +153,12 @@ def _spoken(words: str) -> str:
     return words
 
 
-def _only_small(words: str) -> bool:
-    """Whether the cell is one bare ``3x8``, whose first number may well count sets."""
-    found = re.fullmatch(r"([1-5])\s*x\s*\d{1,2}", words)
-    return found is not None
+def _only_small(words: str, pieces: list[Piece]) -> bool:
+    """Whether the first numbers of a cell such as ``3x8, 1x6`` are so low that they may well count sets."""
+    firsts = {found[1] for found in _BARE_PAIR.finditer(words)}
+    counts = {float(first) for first in firsts if first.isdigit() and int(first) <= MOST_SURE_SETS}
+    bare = [piece.load.value for piece in pieces if piece.load and not piece.load.unit]
+    return bool(bare) and len(bare) == len(pieces) and counts.issuperset(bare)
 
 
 def _arrows(text: str | None) -> str:

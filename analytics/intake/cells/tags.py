@@ -21,7 +21,7 @@ _EFFORT = re.compile(rf"(?:@|\bat\b|,|\()?\s*{_RATED}\s*\)?\s*$|[(\[]\s*{_RATED}
 _FAILED = re.compile(r"(?<=[\d\s])(?:f|!|\*|to failure|failure|fallo|versagen|echec|cedimento|falha|amrap)$")
 _EACH = re.compile(
     r"(?<=\d)\s*/?\s*\(?\b(?:(?:each|per|je|pro|por|par|cada|elk)\s*(?:side|leg|arm|seite|bein|arm|lado|pierna|brazo"
-    r"|perna|côté|cote|jambe|bras|lato|gamba|braccio|kant|been)|each|e/s|side|leg)\)?$"
+    r"|perna|côté|cote|jambe|bras|lato|gamba|braccio|kant|been)|each|ea|e/s|side|leg)\)?(?=$|\s*@|\s+\d)"
 )
 _SIDE = re.compile(
     r"(?<=\d)\s*(?:\(([lr]|[^\W\d_]{2,9})\)|\b([^\W\d_]{2,9}))$|^(?:([lr])\s*[:.]|([^\W\d_]{2,9})\s*[:.]?)\s*(?=\d)"
@@ -93,7 +93,7 @@ def take_tags(item: str) -> tuple[str, Tags] | str:
         item = item[: found.start()].strip()
     if found := _EACH.search(item):
         notes.append(found[0].strip(" /()"))
-        item = item[: found.start()]
+        item = item[: found.start()] + item[found.end() :]
     elif (found := _SIDE.search(item)) and (
         word := next(part for part in found.groups() if part)
     ) not in UNIT_WORDS:

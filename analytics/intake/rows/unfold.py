@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,7 +10,7 @@ import polars as pl
 from analytics.intake.cells.loadlist import comma_loads, open_list, open_pair, parse_load_list
 from analytics.intake.cells.loads import Load, parse_load
 from analytics.intake.cells.numbers import set_number, tidy
-from analytics.intake.cells.reps import Piece, parse_reps
+from analytics.intake.cells.reps import Piece, parse_reps, reps_in_signs
 from analytics.intake.cells.shorthand import MOST_SETS, open_numbers, parse_work, reading_of
 from analytics.intake.lookup import Texts
 from analytics.intake.rows.marks import ROLE, SIDE
@@ -20,7 +19,6 @@ from analytics.intake.rows.repeats import repeats
 from analytics.intake.rows.weights import LOAD_SCHEMA, load_values
 from analytics.intake.sheet.sheet import Sheet
 
-_RATED = re.compile(r"\s*@\s*(?=(?:10|[5-9](?:[.,]5)?)$)")
 _Recipe = tuple[Piece, ...]
 
 
@@ -63,16 +61,7 @@ def _is_list(words: str, name: str) -> bool:
         return True
     if name != "reps" or parse_reps(words)[1] is None:
         return False
-    return bool(parse_work(_of_reps(words), "point", "sets")[0])
-
-
-def _of_reps(text: str, *, loaded: bool = True) -> str:
-    """A cell of reps in signs of shorthand: ``8 8 7`` is a list; ``8 @9`` an RPE, with loads elsewhere."""
-    words = tidy(text)
-    if "x" in words:
-        return words
-    words = re.sub(r"(?<=\d) (?=\d)", ", ", words)
-    return _RATED.sub(" rpe ", words) if loaded else words
+    return bool(parse_work(reps_in_signs(words), "point", "sets")[0])
 
 
 def unfold(
@@ -139,7 +128,7 @@ def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tupl
         piece, problem = parse_reps(text)
         if problem is None:
             return (piece,), None
-        text = _of_reps(text, loaded=reading == "sets")
+        text = reps_in_signs(text, loaded=reading == "sets")
         if problem != "holds several sets" and "x" not in text:
             several = parse_work(text, decimal, reading)
             return several if several[1] is None else ((), problem)
