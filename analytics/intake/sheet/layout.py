@@ -202,7 +202,24 @@ def _blocks(grid: Grid, known: Mapping[str, str], said: Mapping[str, str]) -> Sh
         {**said, **{h.field: h.unit for h in reversed(headings) if h.unit}},
         {(h.field, None): h.text for h in reversed(headings)},
     )
-    return replace(sheet, remarks=remarks)
+    return replace(_meant(sheet, headings), remarks=remarks)
+
+
+def _meant(sheet: Sheet, headings: list[Heading]) -> Sheet:
+    """A sheet of blocks whose fields say what their cells show, without the sets that are not ticked off."""
+    texts = {h.field: h.text for h in reversed(headings)}
+    found = [Heading(i, texts.get(name, name), name) for i, name in enumerate(sheet.fields)]
+    columns = dict(enumerate(sheet.fields.values()))
+    if not any(h.set_number for h in headings):
+        found = settled(found, columns)
+    with_equipment(found, columns)
+    fields = {h.field: columns[h.column] for h in found}
+    ticks = fields.get("ticked")
+    undone = ticks.where(lambda text: parse_answer(text) is False) if ticks else None
+    if undone is None:
+        return replace(sheet, fields=fields)
+    row, part = sheet.row.filter(~undone), sheet.part.filter(~undone)
+    return replace(sheet, row=row, part=part, fields={name: t.take(~undone) for name, t in fields.items()})
 
 
 def _sheet_of(
