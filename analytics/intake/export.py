@@ -77,7 +77,8 @@ def read_export(source: Source, context: Context) -> Export:
     who = _athletes(sheet, athlete, context, name, problems)
     facts = (_shared(context.roster, athlete, "date_order"), delimiter, context.words)
     read = read_rows(sheet, name, facts, problems)
-    rows = read.rows.drop("part", "piece")
+    rows, layout, order = read.rows.drop("part", "piece"), read.layout, read.date_order
+    del read
     whole = rows.height == sheet.row.len()
     rows = rows.hstack([(who if whole else who[rows.get_column("at")]).alias("athlete")])
     later = _after(rows.get_column("date"), context.as_of)
@@ -92,12 +93,12 @@ def read_export(source: Source, context: Context) -> Export:
         rows = rows.filter(~later)
     bad = table.get_column("row").unique()
     if bad.len():
-        rows = _kept(rows, ~among(rows.get_column("row"), bad))
+        rows = _taken(rows, ~among(rows.get_column("row"), bad))
     rows, unit = _with_unit(rows, context.roster, name)
     amounts = [rows.get_column(name) for name in ("value", "reps", "seconds")]
     if all(amount.null_count() for amount in amounts):
         done = any_of([amount.is_not_null() for amount in amounts])
-        rows = rows if done.all() else _kept(rows, done)
+        rows = rows if done.all() else _taken(rows, done)
     return Export(
         name=name,
         athlete=athlete,
@@ -105,21 +106,24 @@ def read_export(source: Source, context: Context) -> Export:
         rows=rows[sorted(rows.columns)],
         problems=table,
         records=records,
-        layout=read.layout,
+        layout=layout,
         encoding=encoding,
         delimiter=delimiter,
-        date_order=read.date_order,
+        date_order=order,
         unit=unit,
     )
 
 
-def _kept(rows: pl.DataFrame, mask: pl.Series) -> pl.DataFrame:
-    """The rows of a mask; of columns without any value, of which there are many, just as many rows."""
+def _taken(rows: pl.DataFrame, mask: pl.Series) -> pl.DataFrame:
+    """The rows of a mask, taken out of `rows` column by column, so that the memory of each is used again.
+
+    Of columns without any value, of which there are many, just as many rows.
+    """
     if rows.is_empty():
         return rows
-    filled = [column.name for column in rows if column.null_count() < rows.height]
-    kept = rows.select(filled).filter(mask)
-    return kept.hstack([column.head(kept.height) for column in rows if column.name not in filled])
+    count, names = int(mask.sum()), rows.columns
+    columns = (rows.drop_in_place(name) for name in names)
+    return pl.DataFrame([c.head(count) if c.null_count() == len(c) else c.filter(mask) for c in columns])
 
 
 def _after(days: pl.Series, day: date) -> pl.Series:
