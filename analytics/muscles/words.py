@@ -48,7 +48,7 @@ def _sets(row: Mapping[str, Any]) -> str:
 def _response(row: Mapping[str, Any]) -> str:
     if row["lifts"] == 0:
         return "no lift of its own to show a response"
-    lifts = "its lift moves" if row["lifts"] == 1 else f"its {row['lifts']} lifts move"
+    lifts = "response of its lift" if row["lifts"] == 1 else f"response of its {row['lifts']} lifts"
     words = (
         f"{lifts} {_signed(row['response_pct_per_week'])} % a week "
         f"({_signed(row['response_low'])} to {_signed(row['response_high'])}), "

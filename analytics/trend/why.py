@@ -45,10 +45,10 @@ def sentence(seen: Evidence) -> str:
         since = f" since about {seen.since.day} {seen.since:%b %Y}" if told and seen.since else ""
         text = f"{base}: {seen.state}{since} with probability {chance:.2f}"
     saved = seen.weeks_to_tell - seen.weeks_to_tell_with_rir
-    if seen.rir_share < 0.5 and saved >= 1:
+    if seen.state == "unsure" and seen.rir_share < 0.5 and saved >= 1:
         clear = max(abs(seen.slope), 100 * TYPICAL_SLOPE)
         weeks = f"{seen.weeks_to_tell_with_rir} weeks instead of {seen.weeks_to_tell}"
-        text += f"; with RIR logged, {clear:.2f} % a week would stand clear of none after {weeks}"
+        text += f"; with RIR on every set {weeks} would do for {clear:.2f} % a week"
     if seen.idle_weeks >= 3:
         text += f"; last trained {round(seen.idle_weeks)} weeks ago"
     return text + "."
@@ -61,7 +61,7 @@ def _outlook(seen: Evidence) -> str:
         return "with so few sessions it may stay open"
     if more >= 1:
         return f"about {_count(more, 'more week')} of such sessions would tell"
-    return "too near to zero to name, though the weeks would be enough for a clear rate"
+    return "weeks enough, but the rate is too near to zero to name"
 
 
 def _signed(value: float) -> str:

@@ -44,8 +44,9 @@ def test_no_call_says_how_far_the_answer_is(weeks_to_tell, words):
 
 
 def test_what_rir_would_buy_is_told_only_where_it_is_not_logged():
-    cheaper = replace(SURE, weeks_to_tell_with_rir=11, slope=0.3)
+    cheaper = replace(SURE, state="unsure", since=None, weeks_to_tell_with_rir=11, slope=0.3)
     assert "RIR" not in sentence(cheaper)
-    assert "0.30 % a week would stand clear of none after 11 weeks instead of 16" in sentence(
+    assert "with RIR on every set 11 weeks instead of 16 would do for 0.30 % a week" in sentence(
         replace(cheaper, rir_share=0.2)
     )
+    assert "RIR" not in sentence(replace(SURE, weeks_to_tell_with_rir=11, rir_share=0.2))

@@ -34,6 +34,8 @@ def read_matrix(
         lifts = {i: name for i, name in names.items() if share_of_sets(below, i) >= 0.5}
         if not lifts or len(lifts) < 0.5 * len(names):
             continue
+        if len(lifts) == 1 and any(_says_names(below, i) for i in names if i not in lifts):
+            continue  # that column names the exercises, and nobody knows its own name
         rows: list[dict[str, object]] = []
         wordy = 0
         for number, cells in records[at + 1 :]:
@@ -51,6 +53,13 @@ def read_matrix(
         remarks += [f"{wordy} cells of words, without a set"] if wordy else []
         return rows, tuple(remarks)
     return None
+
+
+def _says_names(below: Sequence[Sequence[str | None]], column: int) -> bool:
+    """Whether most rows have words without a number in a column."""
+    cells = [cells[column] or "" for cells in below if column < len(cells) and any(cells)]
+    worded = sum(any(c.isalpha() for c in cell) and not any(c.isdigit() for c in cell) for cell in cells)
+    return worded > 0.5 * len(cells)
 
 
 def _refuse_days_across(
