@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
-from analytics.intake.lookup import Texts, distinct
+from analytics.intake.lookup import Texts, among, distinct
 from analytics.intake.sheet.header import normal
 from analytics.intake.source.grid import Grid, written
 
@@ -18,17 +18,18 @@ _SEARCHED = 2
 
 
 def athletes_above(grid: Grid, row: pl.Series, known: Mapping[str, str]) -> Texts | None:
-    """Whom the last such line above each of the lines `row` names; None where there is no such line.
+    """Whom the last such line above each of the lines `row`, which hold sets, names; None if there is none.
 
     A name may stand in the cell beside its label.
     """
+    others = grid.cells.filter(~among(grid.cells.get_column("row"), row))
     named: dict[int, str] = {}
     for column in grid.columns[:_SEARCHED]:
-        cells = grid.cells.get_column(column)
+        cells = others.get_column(column)
         labels = [text for text in distinct(cells) if _is_label(text, known)]
         if not labels:
             continue
-        found = grid.cells.filter(cells.cast(pl.String).is_in(labels))
+        found = others.filter(cells.cast(pl.String).is_in(labels))
         for line, record in zip(found.get_column("row"), written(found, grid.columns), strict=True):
             if name := _named([cell.strip() for cell in record if cell and cell.strip()]):
                 named[line] = name

@@ -44,4 +44,5 @@ def _unquoted(line: str) -> str:
 
 def widest(head: str, delimiter: str) -> int:
     """Columns of the longest of the first lines."""
-    return 1 + max(map(str.count, map(_unquoted, head.split("\n")), repeat(delimiter)))
+    lines = head.split("\n")
+    return 1 + max(map(str.count, map(_unquoted, lines) if '"' in head else lines, repeat(delimiter)))
