@@ -237,8 +237,9 @@ def test_any_checkins_calendar_and_decisions(raw, rows, tmp_path_factory):
         + b"9" * 5000
         + b"\n",
         b"Date,Exercise,Weight (kg),Reps\n2026-03-02,Deadlift," + b"1," * 30 + b",5\n",
+        b"Date,Exercise,Weight (kg),Reps\nTotal,,60/65/70,8\n",
     ],
-    ids=range(12),
+    ids=range(13),
 )
 def test_hostile_files(raw, tmp_path):
     files = {"exports/tern/a.csv": raw, "exports/gull/b.csv": GOOD}

@@ -77,7 +77,7 @@ def unfold(
     starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
     size = sizes[ids]
     counts = np.ones(height, dtype=np.int64) if columns.work == "sets" else repeats(rows, sheet)
-    one = np.array([_is_one_set(recipe) for recipe in recipes])[ids]
+    one = np.array([_is_one_set(recipe) for recipe in recipes], dtype=bool)[ids]
     again = np.where(one & (size != counts), counts, 1)
     fewer = pl.Series(~one & (size < counts) & (size > 0) & (columns.work == "reps"))
     if fewer.any():
