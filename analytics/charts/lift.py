@@ -16,6 +16,7 @@ from analytics.charts.shape import Rows
 from analytics.charts.standing import Standing, standing
 from analytics.charts.stretches import answer_rows, answer_words, answers, calendar_rows, phase_rows, present
 from analytics.schema import KG_PER_LB
+from analytics.wording import signed
 
 _TABLE_ROWS = 8
 LEAST_REACH = 0.1
@@ -65,16 +66,11 @@ def _sentence(report: Report, lift: dict[str, Any], stand: Standing) -> str:
     low, high = lift["slope_low"], lift["slope_high"]
     least, most = lift["strength_low_kg"], lift["strength_high_kg"]
     return (
-        f"{report.word(lift['exercise'])}: {_signed(lift['slope_pct_per_week'])} % a week "
-        f"(80 % interval {_signed(low)} to {_signed(high)}), {stand.word}. "
+        f"{report.word(lift['exercise'])}: {signed(lift['slope_pct_per_week'])} % a week "
+        f"(80 % interval {signed(low)} to {signed(high)}), {stand.word}. "
         f"Estimated one-repetition maximum about {load_words(report, lift['strength_kg'])}; "
         f"the level may be {least:.0f} to {most:.0f} kg, the band shows the direction only."
     )
-
-
-def _signed(value: float) -> str:
-    """Two decimals with a sign, and no minus before zero."""
-    return f"{round(value, 2) + 0.0:+.2f}"
 
 
 def _reach(line: pl.DataFrame) -> list[float]:

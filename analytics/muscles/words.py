@@ -7,6 +7,7 @@ from typing import Any
 
 from analytics.muscles.norms import PREP_REPS, prep_band, volume_band
 from analytics.muscles.states import FLOOR_SETS, GAIN_PCT_PER_WEEK, JUMP, LIKELY
+from analytics.wording import signed
 
 _SAID = {
     "responding": "responding",
@@ -21,7 +22,7 @@ def say_why(row: Mapping[str, Any]) -> str:
     """Evidence for one athlete's muscle group, in one sentence and its notes."""
     clauses = [_sets(row), _response(row)]
     if row["girth_pct_per_week"] is not None:
-        clauses.append(f"girth {_signed(row['girth_pct_per_week'])} % a week beyond what bodyweight explains")
+        clauses.append(f"girth {signed(row['girth_pct_per_week'])} % a week beyond what bodyweight explains")
     base = " (its base rate)" if row["lifts"] == 0 and row["girth_pct_per_week"] is None else ""
     clauses.append(f"lags with probability {_chance(row['p_lagging'])}{base}")
     return "; ".join(clauses) + "." + "".join(f" {note}" for note in _notes(row))
@@ -50,20 +51,15 @@ def _response(row: Mapping[str, Any]) -> str:
         return "no lift of its own to show a response"
     lifts = "response of its lift" if row["lifts"] == 1 else f"response of its {row['lifts']} lifts"
     words = (
-        f"{lifts} {_signed(row['response_pct_per_week'])} % a week "
-        f"({_signed(row['response_low'])} to {_signed(row['response_high'])}), "
-        f"the other groups {_signed(row['others_pct_per_week'])}"
+        f"{lifts} {signed(row['response_pct_per_week'])} % a week "
+        f"({signed(row['response_low'])} to {signed(row['response_high'])}), "
+        f"the other groups {signed(row['others_pct_per_week'])}"
     )
     if row["losing"]:
         kept = f"held with probability {row['p_kept']:.2f} in this {row['phase']}"
-        explained = f", where bodyweight explains {_signed(row['explained'])}" if row["explained"] < 0 else ""
+        explained = f", where bodyweight explains {signed(row['explained'])}" if row["explained"] < 0 else ""
         return f"{words}, {kept}{explained}"
     return words
-
-
-def _signed(value: float) -> str:
-    """Two decimals with a sign, and no minus before zero."""
-    return f"{round(value, 2) + 0.0:+.2f}"
 
 
 def _chance(value: float) -> str:

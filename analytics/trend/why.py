@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from analytics.trend.certainty import MOST_WEEKS, TYPICAL_SLOPE
+from analytics.wording import signed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,8 +33,8 @@ _CLASSES = ("progressing", "stalled", "regressing")
 def sentence(seen: Evidence) -> str:
     """The sentence; numbers are rounded for reading."""
     counted = f"{_count(seen.sessions, 'session')} over {_count(max(1, round(seen.weeks)), 'week')}"
-    interval = f"80 %: {_signed(seen.slope_low)} to {_signed(seen.slope_high)}"
-    base = f"{counted}, {_signed(seen.slope)} % a week ({interval})"
+    interval = f"80 %: {signed(seen.slope_low)} to {signed(seen.slope_high)}"
+    base = f"{counted}, {signed(seen.slope)} % a week ({interval})"
     if seen.state == "unsure":
         chances = ", ".join(
             f"{name} {chance:.2f}" for name, chance in zip(_CLASSES, seen.chances, strict=True)
@@ -62,11 +63,6 @@ def _outlook(seen: Evidence) -> str:
     if more >= 1:
         return f"about {_count(more, 'more week')} of such sessions would tell"
     return "weeks enough, but the rate is too near to zero to name"
-
-
-def _signed(value: float) -> str:
-    """Two decimals with a sign, and no minus before zero."""
-    return f"{round(value, 2) + 0.0:+.2f}"
 
 
 def _count(number: int, word: str) -> str:

@@ -10,6 +10,7 @@ ORDER = [
     "errors",
     "schema",
     "declared",
+    "wording",
     "versions",
     "pieces",
     "workers",

@@ -6,7 +6,7 @@ import re
 
 from analytics.intake.cells.loads import EMPTY_WORDS
 from analytics.intake.cells.memory import remembered
-from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.words import is_failure
 
 _LONGEST = 60
@@ -76,11 +76,7 @@ def _effort(text: str | None, decimal: str, default: str) -> tuple[float | None,
     found = _EFFORT.fullmatch(_ABOUT.sub("", _LEFT.sub(" rir", words)))
     if not found:
         return None, f"is not a {default.upper()}"
-    values = [
-        parse_number(found[name], "comma" if "," in found[name] else "point")
-        for name in ("low", "high")
-        if found[name]
-    ]
+    values = [any_number(found[name]) for name in ("low", "high") if found[name]]
     if any(v is None for v in values):
         return None, f"is not a {default.upper()}"
     value = sum(v for v in values if v is not None) / len(values)
@@ -105,7 +101,7 @@ def parse_seconds(text: str | None, unit: str) -> tuple[float | None, str | None
     if found := _CLOCK.fullmatch(words):
         hours, minutes, rest = (int(part or 0) for part in found.groups())
         return float(hours * 3600 + minutes * 60 + rest), None
-    number = parse_number(words, "comma" if "," in words else "point")
+    number = any_number(words)
     if number is not None:
         seconds = number * (60 if unit == "min" else 1)
         return (seconds, None) if 0 <= seconds <= 86_400 else (None, "is not a time")

@@ -6,21 +6,19 @@ import re
 from dataclasses import replace
 
 from analytics.intake.cells.effort import rir_of_rpe
-from analytics.intake.cells.loads import BODYWEIGHT_WORDS, Load, parse_load
+from analytics.intake.cells.loads import BODY, Load, parse_load
 from analytics.intake.cells.memory import remembered
-from analytics.intake.cells.numbers import parse_number
+from analytics.intake.cells.numbers import any_number, parse_number
 from analytics.intake.cells.reps import Piece, parse_reps_list
 from analytics.intake.cells.tags import take_tags
-from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.units import UNIT
 
 MOST_SETS = 40
 MOST_USUAL_REPS = 30
 """Where one of two numbers counts reps, it is not the one above this.  Common practice, no source."""
 
-UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
-_BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
 NUMBER = r"\d+(?:[.,]\d+)*"
-_OWN = rf"(?:{_BODY})(?:\s*[+-]\s*{NUMBER}\s*(?:{UNIT})?)?"
+_OWN = rf"(?:{BODY})(?:\s*[+-]\s*{NUMBER}\s*(?:{UNIT})?)?"
 _LOAD = rf"(?:{_OWN}|[+-]?{NUMBER}\s*(?:{UNIT})(?![a-z])|[+-]?{NUMBER})"
 _REPS = r"\d{1,4}(?:\s*[,/+]\s*\d{1,4}|-\d{1,4})*"
 _TIME = r"(?:\d{1,4}\s*(?:s|sec|secs|sek|seg|\"|min)|\d{1,2}:\d{2})"
@@ -159,7 +157,7 @@ def _unit_last(found: re.Match[str], decimal: str, reading: str) -> list[Piece] 
 
 
 def _rpe(text: str) -> bool:
-    value = parse_number(text, "comma" if "," in text else "point")
+    value = any_number(text)
     return value is not None and 5 <= value <= 10 and (value * 2) % 1 == 0
 
 

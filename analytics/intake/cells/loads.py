@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
-from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.units import UNIT, UNIT_WORDS
 from analytics.schema import KG_PER_LB
 
 HIGHEST_LOAD_KG = 1000
@@ -37,8 +37,8 @@ EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".
 _IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
 
 _LONGEST = 60
-_UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
-_BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
+BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
+"""Pattern of the words for bodyweight, the longest first."""
 _HELD = (
     r"(?:hand|arm|mano|main|m[aã]o|dbs?|kbs?|kh|dumbbells?|kettlebells?|(?:kurz)?hanteln?|mancuernas?"
     r"|halt[eè]res?|manubri[o]?|halters?)"
@@ -46,23 +46,23 @@ _HELD = (
 _EACH = rf"(?:(?:per|pro|je|par|por|cada|each|elke?|/)\s*{_HELD}|each|ea\.?|je|cada|chacun|ciascuno|elk)"
 _N = r"\d(?:[\d.,' ]*\d)?|\.\d+|\d+e[+-]?\d+|\d+[.,]\d+e[+-]?\d+"
 
-_SIMPLE = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?(?: {_HELD})?")
-_UNIT_FIRST = re.compile(rf"(?!#)(?P<unit>{_UNIT})\s*(?P<n>{_N})")
-_BOTH = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})\s*[(/=]\s*(?P<n2>{_N})\s*(?P<unit2>{_UNIT})\s*\)?")
-_FRACTION = re.compile(rf"(?P<whole>\d+)[ -](?P<up>\d)/(?P<down>[248])\s*(?P<unit>{_UNIT})?")
+_SIMPLE = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?(?: {_HELD})?")
+_UNIT_FIRST = re.compile(rf"(?!#)(?P<unit>{UNIT})\s*(?P<n>{_N})")
+_BOTH = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{UNIT})\s*[(/=]\s*(?P<n2>{_N})\s*(?P<unit2>{UNIT})\s*\)?")
+_FRACTION = re.compile(rf"(?P<whole>\d+)[ -](?P<up>\d)/(?P<down>[248])\s*(?P<unit>{UNIT})?")
 _BAND = re.compile(
     r".*?\b\w*?(?:bands?|bänder|bandas?|élastiques?|elastiques?|elastic[oi]|elásticos?|ligas?|gomas?)\b.*"
 )
-_PAIR = re.compile(rf"(?P<count>[1-4])\s*x\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?(?: {_HELD})?")
-_EACH_OF = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{_UNIT})?\s*\(?{_EACH}\)?")
+_PAIR = re.compile(rf"(?P<count>[1-4])\s*x\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?(?: {_HELD})?")
+_EACH_OF = re.compile(rf"(?P<n>{_N})\s*(?P<unit>{UNIT})?\s*\(?{_EACH}\)?")
 _HELP = re.compile(
     r"\s*\(?\b(?:(?:assist|asist|unterst[uü]tz|ondersteun|geassist)\w*|(?:of )?help|hilfe"
     r"|aide|ayuda|aiuto|ajuda|hulp)\b[:)]?\s*"
 )
 _BODYWEIGHT = re.compile(
-    rf"(?:{_BODY})(?:\s*(?P<sign>[+-])\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?)?\s*(?:\(\s*0\s*(?:{_UNIT})?\s*\))?"
+    rf"(?:{BODY})(?:\s*(?P<sign>[+-])\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?)?\s*(?:\(\s*0\s*(?:{UNIT})?\s*\))?"
 )
-_ADDED_TO = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{_UNIT})?\s*\+\s*(?:{_BODY})")
+_ADDED_TO = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?\s*\+\s*(?:{BODY})")
 
 
 @dataclass(frozen=True, slots=True)

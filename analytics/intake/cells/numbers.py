@@ -76,6 +76,11 @@ def parse_number(text: str, decimal: str) -> float | None:
     return None if value is None else sign * value
 
 
+def any_number(text: str) -> float | None:
+    """As `parse_number` for a text by itself: a comma, where there is one, is its decimal mark."""
+    return parse_number(text, "comma" if "," in text else "point")
+
+
 def _grouped(body: str, decimal: str) -> float | None:
     if not body or not re.fullmatch(r"\d*[\d.,]*\d", body):
         return None

@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from analytics.intake.cells.item import AT, MOST_SETS, MOST_USUAL_REPS, NUMBER, UNIT, read_item
+from analytics.intake.cells.item import AT, MOST_SETS, MOST_USUAL_REPS, NUMBER, read_item
 from analytics.intake.cells.loads import EMPTY_WORDS, Load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.reps import Piece
+from analytics.intake.cells.units import UNIT
 
 LONGEST = 2000
 MOST_SURE_SETS = 5

@@ -10,7 +10,6 @@ from analytics.intake.cells.reps import Piece
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.cells.words import parse_role, parse_side
 
-_UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 _LABEL = re.compile(r"(?:(?:set|satz|serie|série|s)\s?\d{1,2}\s*[:.)\-]|\d{1,2}\))\s*(?=\S)")
 _FIRST = re.compile(r"([^\W\d_][^\d:@x]{0,24}?)(\s*[:.]\s*|\s+|(?<=w)|(?<=wu))(?=[+-]?\d|bw)")
 _ROLE_LAST = re.compile(

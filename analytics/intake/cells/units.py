@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 UNIT_WORDS = {
     **dict.fromkeys(("kg", "kgs", "kg.", "kilo", "kilos", "kilogram", "kilograms", "kilogramm"), "kg"),
     **dict.fromkeys(
@@ -13,6 +15,8 @@ UNIT_WORDS = {
     **dict.fromkeys(("lb", "lbs", "lb.", "lbs.", "pound", "pounds", "#", "libra", "libras", "libbre"), "lb"),
 }
 """Pfund and pond are left out: in Germany and the Netherlands they mean 500 g in daily life."""
+UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
+"""Pattern of these words, the longest first."""
 
 LENGTH_WORDS = {
     **dict.fromkeys(("cm", "centimeter", "centimetres", "centimetros", "centimetri"), "cm"),

@@ -14,6 +14,8 @@ from analytics.intake.cells.vocabulary import meanings
 _ROLES = meanings("role")
 _SIDES = meanings("side")
 _ANSWERS = meanings("answer")
+_AROUND = "()[]#.* 0123456789"
+"""Signs that may stand around a word for a role."""
 _NOTED = re.compile(r"warm|aufw|calent|echauff|riscald|aquec|drop|back.?off|rest.?pause")
 _SET_WORD = re.compile(
     r"(?:^(?:series?|sets?|satz)\s+(?:de |di |d |of )?|[\s-]?(?:sets?|satz|satze|series?)$)"
@@ -33,7 +35,7 @@ def parse_role(text: str | None) -> tuple[str | None, bool, str | None]:
         return None, False, None
     if len(words) > 60:
         return None, False, "is not a role"
-    bare = words.strip("()[]#.* 0123456789")
+    bare = words.strip(_AROUND)
     for spelled in (words, bare, _SET_WORD.sub("", bare)):
         if spelled in _ROLES:
             return _ROLES[spelled], False, None
@@ -53,7 +55,7 @@ def parse_roles(texts: Iterable[str], *, filled: bool) -> dict[str, tuple[str | 
     Nor is it one in a column that is `filled` in every row and has no other word for a working set.
     """
     found = {text: parse_role(text) for text in texts}
-    letters = [text for text in found if plain(tidy(text)).strip("()[]#.* 0123456789") == "w"]
+    letters = [text for text in found if plain(tidy(text)).strip(_AROUND) == "w"]
     others = [found[text] for text in found if text not in letters]
     trains = any(role in ("working", None) for role, _, _ in others)
     if any(role == "warm_up" for role, _, _ in others) or (filled and not trains):

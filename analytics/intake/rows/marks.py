@@ -7,7 +7,7 @@ from collections.abc import Callable
 import polars as pl
 
 from analytics.intake.cells.effort import noted_rir, parse_rir, parse_rpe, parse_seconds
-from analytics.intake.cells.numbers import parse_number, set_number, tidy
+from analytics.intake.cells.numbers import any_number, set_number, tidy
 from analytics.intake.cells.words import (
     parse_answer,
     parse_failure,
@@ -162,9 +162,5 @@ def _time_unit(sheet: Sheet, name: str, default: str | None = None) -> str:
     if said in ("s", "min"):
         return said
     column = sheet.fields.get(name)
-    numbers = [
-        number
-        for text in (column.written if column else [])
-        if (number := parse_number(tidy(text), "comma" if "," in text else "point"))
-    ]
+    numbers = [number for text in (column.written if column else []) if (number := any_number(tidy(text)))]
     return "min" if numbers and max(numbers) <= 10 else "s"

@@ -13,21 +13,20 @@ from analytics.intake.cells.dayline import (
     split_day,
     tells_how_it_went,
 )
-from analytics.intake.cells.item import UNIT
-from analytics.intake.cells.loads import BODYWEIGHT_WORDS
+from analytics.intake.cells.loads import BODY
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.shorthand import reads_as_sets
+from analytics.intake.cells.units import UNIT
 from analytics.intake.cells.words import parse_role
 
-_BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
 _NAMED = re.compile(
-    rf"\s*([^\W\d_].{{1,60}}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*((?:w |(?:{_BODY})(?:\b|(?=x\s?\d))|[+-]?\d).*)",
+    rf"\s*([^\W\d_].{{1,60}}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*((?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d).*)",
     re.IGNORECASE,
 )
 _LABELLED = re.compile(r"\s*([^\W\d_][^:\d]{1,60}?)\s*:\s*(\S.*)")
 _LABEL = re.compile(r"(?:date|datum|fecha|data)\s*[:=]\s*", re.IGNORECASE)
 _BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)])\s+(?=[^\W\d_])")
-_STARTS = re.compile(rf"(?:w |(?:{_BODY})(?:\b|(?=x\s?\d))|[+-]?\d)")
+_STARTS = re.compile(rf"(?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d)")
 _PAIRED = re.compile(r"\d\s*(?:[a-z#]{0,3}\s*)?[x@]|[x@]\s*\d")
 _LOADED = re.compile(rf"\d\s*(?:{UNIT})\b")
 _COUNTED = re.compile(r"\d[\d.]*(?:[\s,/]+\d[\d.]*)+")

@@ -109,7 +109,7 @@ def _body(
     done = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
     for h in headings:
         if h.field == "ticked":
-            undone = columns[h.column].where(lambda text: parse_answer(text) is False)
+            undone = _undone(columns[h.column])
             done = done if undone is None else done & ~undone
     unwanted = [columns[h.column].where(is_remark) for h in headings if h.field in _TELLING]
     again = [columns[h.column].where(h.text.strip().__eq__) for h in headings[:3]]
@@ -215,11 +215,16 @@ def _meant(sheet: Sheet, headings: list[Heading]) -> Sheet:
     with_equipment(found, columns)
     fields = {h.field: columns[h.column] for h in found}
     ticks = fields.get("ticked")
-    undone = ticks.where(lambda text: parse_answer(text) is False) if ticks else None
+    undone = _undone(ticks) if ticks else None
     if undone is None:
         return replace(sheet, fields=fields)
     row, part = sheet.row.filter(~undone), sheet.part.filter(~undone)
     return replace(sheet, row=row, part=part, fields={name: t.take(~undone) for name, t in fields.items()})
+
+
+def _undone(ticks: Texts) -> pl.Series | None:
+    """The rows that were not ticked off; None where there are none."""
+    return ticks.where(lambda text: parse_answer(text) is False)
 
 
 def _sheet_of(

@@ -9,7 +9,7 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.cells.vocabulary import meanings, spare_names
 from analytics.intake.cells.words import parse_answer, parse_role
@@ -209,5 +209,5 @@ def _numbers(column: Texts) -> bool:
         for text in texts
         if text
     ]
-    read = sum(parse_number(text, "comma" if "," in text else "point") is not None for text in bare)
+    read = sum(any_number(text) is not None for text in bare)
     return read > 0.5 * len(texts) > 0

@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_minutes, read_moment
-from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.lookup import Texts
 from analytics.intake.sheet.header import Heading, normal
@@ -103,7 +103,7 @@ def _differ(one: Texts, other: Texts) -> bool:
 
 def _number(text: str | None) -> float | str | None:
     words = tidy(text)
-    value = parse_number(words, "comma" if "," in words else "point")
+    value = any_number(words)
     return words if value is None else value
 
 

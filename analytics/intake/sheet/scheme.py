@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import meanings
@@ -80,7 +80,7 @@ def _bare(below: Sequence[Cells], column: int) -> bool:
     """Whether a column holds numbers alone."""
     cells = [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
     cells = [cell for cell in cells if cell]
-    numbers = sum(parse_number(cell, "comma" if "," in cell else "point") is not None for cell in cells)
+    numbers = sum(any_number(cell) is not None for cell in cells)
     return numbers > 0.5 * len(cells) and share_of_sets(below, column) == 0
 
 

@@ -66,16 +66,14 @@ def read_grid(text: Text, path: str) -> Grid:
     The quick way is Polars' reader; it is taken only where record and line counts agree, so that line
     numbers are true.  Quoted line breaks and odd quoting go through the csv module.
     """
-    head = text.utf8[:_HEAD].decode("utf-8", errors="ignore")
-    delimiter = find_delimiter(head)
-    shape = Shape(delimiter, widest(head, delimiter), _dictionary())
+    shape = _shape(text.utf8)
     if shape.width > MOST_COLUMNS:
         raise BadExport(
             path, 1, f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set"
         )
     cells = scan(text, shape)
-    cells = _careful(text, delimiter, path, shape.words) if cells is None else _numbered(cells)
-    return Grid(cells=cells, delimiter=DELIMITERS[delimiter], encoding=text.encoding)
+    cells = _careful(text, shape.delimiter, path, shape.words) if cells is None else _numbered(cells)
+    return Grid(cells=cells, delimiter=DELIMITERS[shape.delimiter], encoding=text.encoding)
 
 
 def _flow(file: BinaryIO) -> Grid | None:
@@ -87,14 +85,12 @@ def _flow(file: BinaryIO) -> Grid | None:
     first = next(portions, b"")
     if looks_binary(first) or len(first) < _HEAD:
         return None
-    head = first[:_HEAD].decode("utf-8", errors="ignore")
-    delimiter = find_delimiter(head)
-    shape = Shape(delimiter, widest(head, delimiter), _dictionary())
+    shape = _shape(first)
     found = None if shape.width > MOST_COLUMNS else scan_portions(chain([first], portions), shape)
     if found is None:
         return None
     encoding = UTF_8_WITH_MARK if marked else ASCII if found[1] else UTF_8
-    return Grid(cells=_numbered(found[0]), delimiter=DELIMITERS[delimiter], encoding=encoding)
+    return Grid(cells=_numbered(found[0]), delimiter=DELIMITERS[shape.delimiter], encoding=encoding)
 
 
 def _portions(file: BinaryIO) -> Iterator[bytes]:
@@ -117,8 +113,11 @@ def _numbered(cells: pl.DataFrame) -> pl.DataFrame:
     return cells.insert_column(0, pl.int_range(1, cells.height + 1, dtype=pl.Int32, eager=True).alias("row"))
 
 
-def _dictionary() -> pl.DataType:
-    return pl.Categorical(pl.Categories.random())
+def _shape(utf8: bytes) -> Shape:
+    """How a text is parted, by its first lines, with a new dictionary for its words."""
+    head = utf8[:_HEAD].decode("utf-8", errors="ignore")
+    delimiter = find_delimiter(head)
+    return Shape(delimiter, widest(head, delimiter), pl.Categorical(pl.Categories.random()))
 
 
 def _careful(text: Text, delimiter: str, path: str, words: pl.DataType) -> pl.DataFrame:

@@ -65,8 +65,9 @@ def scan_portions(portions: Iterable[bytes], shape: Shape) -> tuple[pl.DataFrame
 
 def _scan_portion(portion: bytes, shape: Shape) -> tuple[pl.DataFrame, bool] | None:
     text = as_it_is(portion)
-    cells = None if text is None else scan(text, shape)
-    return None if text is None or cells is None else (cells, text.encoding == ASCII)
+    if text is None or (cells := scan(text, shape)) is None:
+        return None
+    return cells, text.encoding == ASCII
 
 
 def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
