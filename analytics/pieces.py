@@ -11,6 +11,8 @@ import polars as pl
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from analytics.schema import Table
+
 _ROWS_PER_GROUP = 20_000
 _ROWS_PER_BATCH = 65_536
 
@@ -50,19 +52,23 @@ def write_piece(frame: pl.DataFrame, path: Path | IO[bytes]) -> None:
     frame.write_parquet(path, compression="lz4", row_group_size=_ROWS_PER_GROUP, statistics=True)
 
 
-def write_parts(parts: Iterable[pl.DataFrame], empty: pl.DataFrame, path: Path) -> None:
+def write_parts(parts: Iterable[pl.DataFrame], table: Table, path: Path) -> None:
     """Parts of one table, their texts as Enum, as one Parquet file; a row group each, texts as strings.
 
-    `empty` has the columns and types of the table.  The numbers of an Enum become the file's own dictionary
-    as they are, so no text is looked at again; whole numbers are written as differences.
+    The numbers of an Enum become the file's own dictionary as they are, so no text is looked at again; whole
+    numbers are written as differences.  Columns that are never empty are written without levels.
     """
     texts, numbers, whole = (
-        [name for name, dtype in empty.schema.items() if dtype in kinds]
+        [column.name for column in table.columns if column.dtype in kinds]
         for kinds in ((pl.String,), (pl.Float64,), (pl.Int32, pl.Date))
     )
     coded = pa.dictionary(pa.int32(), pa.large_string())
+    plain = table.empty().to_arrow().schema
     schema = pa.schema(
-        [field.with_type(coded) if field.name in texts else field for field in empty.to_arrow().schema]
+        [
+            pa.field(c.name, coded if c.name in texts else plain.field(c.name).type, c.nullable)
+            for c in table.columns
+        ]
     )
     with pq.ParquetWriter(
         path,

@@ -137,7 +137,7 @@ def read(folder: Path, out: Path, today: date) -> Reading:
     reading, log = open_folder(folder, today)
     parts = log.parts()  # worked on while the small tables are written
     write_tables({"set_aside": reading.set_aside, "ledger": reading.ledger}, out)
-    write_parts(parts, SETS.empty(), out / "sets.parquet")
+    write_parts(parts, SETS, out / "sets.parquet")
     return reading
 
 

@@ -35,12 +35,8 @@ class Texts:
         number = {text: i + 1 for i, text in enumerate(ordered)}
         table = np.zeros(blank + 1, dtype=np.uint32)
         table[found] = [number.get(text, 0) for text in written]
-        ids = np.empty(len(column), dtype=np.uint32)
-        start = 0
-        for part in parts:
-            np.take(table, part, out=ids[start : start + len(part)], mode="clip")
-            start += len(part)
-        return Texts(pl.Series(ids), (None, *ordered))
+        ids = pl.Series(table)[column.to_physical().rechunk()]
+        return Texts(ids.fill_null(0) if ids.null_count() else ids, (None, *ordered))
 
     @property
     def written(self) -> list[str]:

@@ -79,7 +79,7 @@ def test_no_sets_at_all(tmp_path):
     (tmp_path / "exports").mkdir()
     read(tmp_path, tmp_path / "out", AS_OF)
     assert_frame_equal(pl.read_parquet(tmp_path / "out" / "sets.parquet"), SETS.empty())
-    write_parts([SETS.empty()], SETS.empty(), tmp_path / "again.parquet")
+    write_parts([SETS.empty()], SETS, tmp_path / "again.parquet")
     assert pl.read_parquet(tmp_path / "again.parquet").is_empty()
 
 

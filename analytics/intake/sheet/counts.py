@@ -112,6 +112,8 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
         [columns[name].ids.head(rows).replace(0, None).forward_fill().alias(name) for name in key]
         + [count.alias("n")]
     ).drop_nulls("n")
+    if (frame.get_column("n").diff() == 1).sum() > 0.5 * frame.height:
+        return True
     number = pl.col("n")
     upward = (number.diff() != 1).fill_null(True)
     downward = (number.diff().shift(-1) != -1).fill_null(True)  # as upward, from the last row on
@@ -126,5 +128,4 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
         ),
     )
     told = days.filter("told").select(pl.any_horizontal("up", "down", "each")).to_series()
-    steps = (frame.get_column("n").diff() == 1).sum()
-    return 2 * int(told.sum()) > told.len() or steps > 0.5 * frame.height
+    return 2 * int(told.sum()) > told.len()

@@ -6,7 +6,7 @@ import re
 from itertools import repeat
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
-_QUOTED, _BETWEEN_DIGITS = re.compile(r'"[^"]*"'), re.compile(r"\d,\d")
+_QUOTED, _BETWEEN_DIGITS = re.compile(r'"[^"\n]*"'), re.compile(r"\d,\d")
 
 
 def find_delimiter(head: str) -> str:
@@ -38,11 +38,11 @@ def find_delimiter(head: str) -> str:
     return best
 
 
-def _unquoted(line: str) -> str:
-    return _QUOTED.sub("", line) if '"' in line else line
-
-
 def widest(head: str, delimiter: str) -> int:
     """Columns of the longest of the first lines."""
-    lines = head.split("\n")
-    return 1 + max(map(str.count, map(_unquoted, lines) if '"' in head else lines, repeat(delimiter)))
+    return 1 + max(map(str.count, _unquoted(head).split("\n"), repeat(delimiter)))
+
+
+def _unquoted(text: str) -> str:
+    """The text without its quoted cells; a quote without its partner in the same line stays."""
+    return _QUOTED.sub("", text) if '"' in text else text
