@@ -23,6 +23,7 @@ from analytics.consult import decisions, shelf
 from analytics.errors import BadCall
 from analytics.publish.sections.blocks import drawn
 from analytics.publish.show import Shown, words
+from analytics.wording import signed
 
 ALONE = "nothing"
 _WIDTH = 700
@@ -147,8 +148,8 @@ def _slope_words(report: Report, exercise: str, first: date, last: date) -> str:
     if slope is None:
         return f"{when}: fewer than four sessions, no slope."
     return (
-        f"{when}: {slope.pct_per_week:+.2f} % a week (80 % interval {slope.low:+.2f} to {slope.high:+.2f}), "
-        f"{slope.sessions} sessions."
+        f"{when}: {signed(slope.pct_per_week)} % a week (80 % interval {signed(slope.low)} to "
+        f"{signed(slope.high)}), {slope.sessions} sessions."
     )
 
 

@@ -53,7 +53,7 @@ def _response(row: Mapping[str, Any]) -> str:
     words = (
         f"{lifts} {signed(row['response_pct_per_week'])} % a week "
         f"({signed(row['response_low'])} to {signed(row['response_high'])}), "
-        f"the other groups {signed(row['others_pct_per_week'])}"
+        f"the other groups {signed(row['others_pct_per_week'])} % a week"
     )
     if row["losing"]:
         kept = f"held with probability {row['p_kept']:.2f} in this {row['phase']}"

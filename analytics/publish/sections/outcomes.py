@@ -10,6 +10,7 @@ import polars as pl
 
 from analytics.charts import Report, period_slope
 from analytics.publish.show import Look, Shown, table, words
+from analytics.wording import signed
 
 _BEFORE = timedelta(weeks=8)
 _SETS_WEEKS = timedelta(weeks=4)
@@ -51,8 +52,8 @@ def _slope(report: Report, lift: str, first: date, last: date) -> str:
     slope = period_slope(report, lift, first, last)
     if slope is None:
         return "too few sessions"
-    interval = f"({slope.low:+.2f} to {slope.high:+.2f})"
-    return f"{slope.pct_per_week:+.2f} % a week {interval}, {slope.sessions} sessions"
+    interval = f"({signed(slope.low)} to {signed(slope.high)})"
+    return f"{signed(slope.pct_per_week)} % a week {interval}, {slope.sessions} sessions"
 
 
 def _sets(report: Report, muscle: str, first: date, last: date) -> str:
