@@ -9,7 +9,7 @@ import pyarrow.parquet as pq
 import pytest
 from polars.testing import assert_frame_equal
 
-from analytics.intake import open_folder, read_folder, threads
+from analytics.intake import open_folder, read_folder
 from analytics.intake.table import setlog
 from analytics.pieces import write_parts
 from analytics.runs import read
@@ -69,6 +69,7 @@ def test_the_file_holds_texts_whoever_reads_it(usual, tmp_path, monkeypatch):
         "double",
         "bool",
     }
+    assert {c.name: c.nullable for c in SETS.columns} == {f.name: f.nullable for f in file.schema_arrow}
     own = pl.scan_parquet(path).filter(pl.col("athlete") == usual["athlete"][-1]).collect()
     assert_frame_equal(own, usual.filter(pl.col("athlete") == usual["athlete"][-1]))
     assert pd.read_parquet(path)["exercise"].tolist() == usual["exercise"].to_list()
@@ -81,18 +82,3 @@ def test_no_sets_at_all(tmp_path):
     assert_frame_equal(pl.read_parquet(tmp_path / "out" / "sets.parquet"), SETS.empty())
     write_parts([SETS.empty()], SETS, tmp_path / "again.parquet")
     assert pl.read_parquet(tmp_path / "again.parquet").is_empty()
-
-
-def test_steps_ahead_come_in_order_and_a_fault_reaches_the_caller(monkeypatch):
-    assert list(threads.ahead(lambda n=n: n for n in range(50))) == list(range(50))
-
-    def fault():
-        raise ValueError("third")
-
-    told = threads.ahead([lambda: 1, lambda: 2, fault, lambda: 4])
-    assert [next(told), next(told)] == [1, 2]
-    with pytest.raises(ValueError, match="third"):
-        next(told)
-    monkeypatch.setattr(threads, "MANY_ROWS", 1)
-    inner = threads.ahead([lambda: threads.side_by_side([threads.threading.get_ident] * 2, 10)] * 2)
-    assert all(len(set(pair)) == 1 for pair in inner)
