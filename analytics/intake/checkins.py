@@ -9,7 +9,8 @@ from datetime import date
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.cells.dates import decide_order, read_moment
+from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.dayorder import decide_order
 from analytics.intake.cells.effort import parse_seconds
 from analytics.intake.cells.numbers import decimal_mark, parse_number, tidy
 from analytics.intake.cells.plain import plain

@@ -5,7 +5,8 @@ from decimal import Decimal
 
 import pytest
 
-from analytics.intake.cells.dates import decide_order, read_minutes, read_moment
+from analytics.intake.cells.dates import read_minutes, read_moment
+from analytics.intake.cells.dayorder import decide_order
 from analytics.intake.cells.effort import parse_rir, parse_rpe, parse_seconds, rir_of_rpe
 from analytics.intake.cells.loadlist import parse_load_list
 from analytics.intake.cells.loads import parse_load

@@ -1,9 +1,9 @@
-"""Dates: the texts of one file's date column to days and times; the order of day and month decided once."""
+"""Dates: one cell's text to the day and the time it may mean."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -12,7 +12,6 @@ from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
 
-ORDERS = ("dmy", "mdy", "ymd")
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 
 _WEEKDAYS = meanings("weekday")
@@ -59,18 +58,6 @@ class Moment:
     def day(self, order: str | None) -> date | None:
         """The day under an order of the file; None where it is none."""
         return self.fixed or (self.by_order.get(order) if order else None)
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """The file's order of day and month.  `order` None: it has to be asked for (`needed`) or is contradicted.
-
-    `clash` holds two texts that cannot be of one order.
-    """
-
-    order: str | None
-    needed: bool = False
-    clash: tuple[str, str] | None = None
 
 
 @remembered
@@ -130,57 +117,6 @@ def _named(words: str, minutes: int | None) -> Moment:
         minutes=minutes if again.minutes is None else again.minutes,
         weekday=int(weekday) if weekday else None,
     )
-
-
-def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: str | None) -> Order:
-    """The order all the file's texts agree on; else `default` where they leave it open; else none.
-
-    A text that is no day under any order is a broken cell and has no vote.  Year first with two digits is
-    only taken where nothing else fits, where the file then has fewer different years, or by default.
-    """
-    voters = [text for text in texts if moments[text].by_order and any(moments[text].by_order.values())]
-    if not voters:
-        return Order(order=None)
-    fits = {order: [t for t in voters if moments[t].by_order.get(order)] for order in ORDERS}
-    whole = [order for order in ORDERS if len(fits[order]) == len(voters)]
-    if not whole:
-        only_dmy = next((t for t in voters if not moments[t].by_order.get("mdy")), voters[0])
-        only_mdy = next((t for t in voters if not moments[t].by_order.get("dmy")), voters[-1])
-        return Order(order=None, clash=(only_dmy, only_mdy))
-    if (of_weekdays := _fits_weekdays(whole, [moments[text] for text in voters])) is not None:
-        return Order(order=of_weekdays)
-    if default in whole:
-        return Order(order=default)
-    usual = [order for order in whole if order != "ymd"] or whole
-    years = {order: len({moments[t].by_order[order].year for t in voters}) for order in whole}  # type: ignore[union-attr]
-    if "ymd" in whole and years["ymd"] < min(years[order] for order in usual):
-        return Order(order="ymd")
-    if len(usual) == 1:
-        return Order(order=usual[0])
-    if all(len({moments[t].by_order[o] for o in usual}) == 1 for t in voters):
-        return Order(order=usual[0])
-    return Order(order=None, needed=True)
-
-
-def declared_order(header: str) -> str | None:
-    """The order a header or a title declares, such as ``Date (mm/dd/yyyy)`` or ``Datum (TT.MM.JJJJ)``."""
-    found = re.search(
-        r"\b([dtjg])\1?\W(m)\2?\W[yajr]{2,4}\b|\b(m)\3?\W([dtjg])\4?\W[yajr]{2,4}\b", header.lower()
-    )
-    if not found:
-        return None
-    return "dmy" if found[1] else "mdy"
-
-
-def _fits_weekdays(orders: list[str], moments: list[Moment]) -> str | None:
-    """The one order under which every written weekday is that of its day; None where there is no such one."""
-    dated = [moment for moment in moments if moment.weekday]
-    fits = [
-        order
-        for order in orders
-        if all((day := moment.by_order[order]) and day.isoweekday() == moment.weekday for moment in dated)
-    ]
-    return fits[0] if dated and len(fits) == 1 else None
 
 
 def _split_time(words: str) -> tuple[str, int | None]:

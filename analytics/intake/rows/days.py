@@ -10,14 +10,9 @@ from datetime import date
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.cells.dates import (
-    FIRST_YEAR,
-    LAST_YEAR,
-    decide_order,
-    declared_order,
-    read_minutes,
-    read_moment,
-)
+from analytics.intake.cells.dates import FIRST_YEAR, LAST_YEAR, Moment, read_minutes, read_moment
+from analytics.intake.cells.dayorder import Order, decide_order, declared_order, stands, swapped
+from analytics.intake.lookup import Texts
 from analytics.intake.rows.problems import Problems
 from analytics.intake.sheet.sheet import Sheet
 
@@ -26,6 +21,13 @@ _ISO_TIME = (
     r"(?:Z|[+-]\d{2}:?\d{2})?$"
 )
 
+Said = Mapping[str, tuple[date | None, int | None]]
+"""Day and minutes after midnight by text."""
+_NAME = re.compile(r"[^\W\d_]{2}")
+_MAY_BE_SWAPPED = (
+    "may have day and month exchanged by the spreadsheet: all dates it knew as dates are up to the 12th, "
+    "all that it left as text are later"
+)
 _SHORTEST_TIME = len("2026-01-31T08:00")
 
 
@@ -33,7 +35,7 @@ _SHORTEST_TIME = len("2026-01-31T08:00")
 class Days:
     """What each text of the date column says: `moments` by text, and the `order` as the ledger tells it."""
 
-    moments: Mapping[str, tuple[date | None, int | None]]
+    moments: Said
     order: str
 
     def table(self, sheet: Sheet) -> pl.DataFrame:
@@ -65,6 +67,8 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
     known = _iso_moments(column.written)
     moments = {text: read_moment(text) for text in column.written if text not in known}
     chosen = decide_order(moments, moments, default)
+    if chosen.clash and default and stands(default, _in_lines(column, moments)):
+        chosen = Order(order=default)
     if chosen.clash:
         lines = [_line_of(sheet, text) for text in chosen.clash]
         raise BadExport(
@@ -84,10 +88,11 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
         )
     found = {text: (moment.day(chosen.order), moment.minutes) for text, moment in moments.items()}
     wrong = {
-        t: moments[t].problem or "is not a day of the calendar"
+        t: moments[t].problem or f"is no day in the order of the other dates ({chosen.order})"
         for t, (day, _) in found.items()
         if day is None
     }
+    wrong |= dict.fromkeys(_swapped(moments, found, known), _MAY_BE_SWAPPED)
     problems.texts("date", "date", wrong, "is empty")
     order = chosen.order or _fixed_order(
         [*known, *(text for text, moment in moments.items() if moment.fixed)]
@@ -95,7 +100,25 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
     return Days(moments=known | found, order=order)
 
 
-def _iso_moments(texts: list[str]) -> dict[str, tuple[date, int | None]]:
+def _in_lines(column: Texts, moments: Mapping[str, Moment]) -> list[Moment]:
+    """The dates that have an order, as the lines of the file first name them."""
+    texts = (column.texts[i] for i in column.ids.unique(maintain_order=True))
+    return [moments[text] for text in texts if text in moments and moments[text].by_order]
+
+
+def _swapped(moments: Mapping[str, Moment], found: Said, known: Said) -> set[str]:
+    """The dates a spreadsheet may have made of texts, with day and month exchanged."""
+    texts = [day for text, (day, _) in found.items() if day and moments[text].by_order]
+    if not texts:
+        return set()
+    fixed = {
+        text: moment.fixed for text, moment in moments.items() if moment.fixed and not _NAME.search(text)
+    }
+    timed = {text: day for text, (day, minutes) in known.items() if day and not minutes}
+    return swapped(texts, fixed | timed)
+
+
+def _iso_moments(texts: list[str]) -> dict[str, tuple[date | None, int | None]]:
     """(day, minutes) of the plain ISO 8601 times, read together, because every set may have its own."""
     texts = [text for text in texts if len(text) >= _SHORTEST_TIME]
     if not texts:

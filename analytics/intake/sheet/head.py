@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from analytics.errors import BadExport
-from analytics.intake.cells.dates import declared_order
+from analytics.intake.cells.dayorder import declared_order
 from analytics.intake.cells.loads import parse_unit
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
