@@ -31,6 +31,7 @@ from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sections import athletes_above
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.sheet.stretches import straightened
+from analytics.intake.sheet.surplus import beyond_names
 from analytics.intake.source.delimiter import DELIMITERS
 from analytics.intake.source.grid import Grid, written
 from analytics.intake.threads import side_by_side
@@ -119,8 +120,7 @@ def _body(
     wanted = ~any_of(told) if told else constant(True, done.len(), pl.Boolean())
     keep = done & wanted
     carried = carry_down(columns, headings, keep, ~done & wanted)
-    spare = _read_columns(cells, grid.columns[head.last + 1 :])
-    masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
+    masks = beyond_names(grid, head, columns, headings, keep)
     masks += _other_delimiters(grid, cells, keep)
     beyond = any_of(masks) if masks else None
     keep = keep if beyond is None else keep | beyond

@@ -67,7 +67,7 @@ def straightened(grid: Grid, head: Head, known: Mapping[str, str], path: str) ->
     spare = max(width - s.last - 1 for s in stretches)
     frames = [_arranged(grid, stretch, order, spare, said=bool(mixed)) for stretch in stretches]
     headings = tuple(replace(named[key], column=i) for i, key in enumerate(order))
-    return replace(grid, cells=pl.concat(frames)), Head(
+    return replace(grid, cells=pl.concat(frames), widths=None), Head(
         rows_at=0,
         headings=headings,
         units={field: unit for field, said in units.items() if len(said) == 1 and (unit := next(iter(said)))},

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from itertools import repeat
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 _QUOTED, _BETWEEN_DIGITS = re.compile(r'"[^"\n]*"'), re.compile(r"\d,\d")
@@ -38,9 +37,10 @@ def find_delimiter(head: str) -> str:
     return best
 
 
-def widest(head: str, delimiter: str) -> int:
-    """Columns of the longest of the first lines."""
-    return 1 + max(map(str.count, _unquoted(head).split("\n"), repeat(delimiter)))
+def widths(text: str, delimiter: str) -> list[int]:
+    """How many cells each line has."""
+    lines = _unquoted(text).split("\n")
+    return [1 + line.count(delimiter) for line in (lines if lines[-1] else lines[:-1])]
 
 
 def _unquoted(text: str) -> str:

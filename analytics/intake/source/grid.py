@@ -14,11 +14,12 @@ from typing import BinaryIO
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.source.delimiter import DELIMITERS, find_delimiter, widest
+from analytics.intake.source.delimiter import DELIMITERS, find_delimiter, widths
 from analytics.intake.source.scan import Shape, scan, scan_portions
 from analytics.intake.source.text import ASCII, UTF_8, UTF_8_WITH_MARK, Text, decode, looks_binary
 
 MOST_COLUMNS = 500
+_TOO_WIDE = (f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set")
 LARGE = 4_000_000
 """A file of more bytes is parsed while it is read."""
 _PORTION = 1 << 22
@@ -32,12 +33,15 @@ _MOST_LINES_IN_A_CELL = 40
 class Grid:
     """`cells`: one row per record, `row` (1-based line in the file) and the text columns c0, c1, ...
 
-    Cells are Categorical over one dictionary of the file, so that each distinct text is read once.
+    Cells are Categorical over one dictionary of the file, so that each distinct text is read once.  `widths`
+    says how many cells each record has, in a file parted by commas where some have more than most: a comma
+    may be a decimal mark there that nobody put in quotes.
     """
 
     cells: pl.DataFrame
     delimiter: str
     encoding: str
+    widths: pl.Series | None = None
 
     @property
     def columns(self) -> list[str]:
@@ -68,12 +72,25 @@ def read_grid(text: Text, path: str) -> Grid:
     """
     shape = _shape(text.utf8)
     if shape.width > MOST_COLUMNS:
-        raise BadExport(
-            path, 1, f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set"
-        )
+        raise BadExport(path, 1, *_TOO_WIDE)
     cells = scan(text, shape)
-    cells = _careful(text, shape.delimiter, path, shape.words) if cells is None else _numbered(cells)
-    return Grid(cells=cells, delimiter=DELIMITERS[shape.delimiter], encoding=text.encoding)
+    if cells is None:
+        records = _careful(text, shape.delimiter, path)
+        cells, counts = _table(records, shape.words), [len(record) for _, record in records]
+    else:
+        counts = widths(text.utf8.decode(), ",") if _may_shift(cells, shape) else []
+        cells = _numbered(cells)
+    return Grid(
+        cells=cells,
+        delimiter=DELIMITERS[shape.delimiter],
+        encoding=text.encoding,
+        widths=pl.Series(counts, dtype=pl.Int32) if shape.delimiter == "," and counts else None,
+    )
+
+
+def _may_shift(cells: pl.DataFrame, shape: Shape) -> bool:
+    """Whether some records of a text parted by commas have more cells than most."""
+    return shape.ragged or (shape.delimiter == "," and cells.width > shape.width)
 
 
 def _flow(file: BinaryIO) -> Grid | None:
@@ -87,7 +104,7 @@ def _flow(file: BinaryIO) -> Grid | None:
         return None
     shape = _shape(first)
     found = None if shape.width > MOST_COLUMNS else scan_portions(chain([first], portions), shape)
-    if found is None:
+    if found is None or _may_shift(found[0], shape):
         return None
     encoding = UTF_8_WITH_MARK if marked else ASCII if found[1] else UTF_8
     return Grid(cells=_numbered(found[0]), delimiter=DELIMITERS[shape.delimiter], encoding=encoding)
@@ -117,26 +134,31 @@ def _shape(utf8: bytes) -> Shape:
     """How a text is parted, by its first lines, with a new dictionary for its words."""
     head = utf8[:_HEAD].decode("utf-8", errors="ignore")
     delimiter = find_delimiter(head)
-    return Shape(delimiter, widest(head, delimiter), pl.Categorical(pl.Categories.random()))
+    counts = widths(head, delimiter) or [1]
+    words = pl.Categorical(pl.Categories.random())
+    ragged = delimiter == "," and max(counts) > Counter(counts).most_common(1)[0][0]
+    return Shape(delimiter, max(counts), words, ragged=ragged)
 
 
-def _careful(text: Text, delimiter: str, path: str, words: pl.DataType) -> pl.DataFrame:
+def _careful(text: Text, delimiter: str, path: str) -> list[tuple[int, list[str]]]:
+    """(first line, cells) of each record by the csv module."""
     source = text.utf8.decode("utf-8", errors="replace").replace("\r\n", "\n")
     records = _records(source, delimiter, path, quoting=True)
     if records is None:
         records = _records(source, delimiter, path, quoting=False)
     assert records is not None
-    width = max((len(cells) for _, cells in records), default=1)
-    if width > MOST_COLUMNS:
-        line = next(number for number, cells in records if len(cells) > MOST_COLUMNS)
-        raise BadExport(
-            path, line, f"a line has more than {MOST_COLUMNS} columns", "Export one table, one row per set"
-        )
+    for line, cells in records:
+        if len(cells) > MOST_COLUMNS:
+            raise BadExport(path, line, *_TOO_WIDE)
+    return records
+
+
+def _table(records: list[tuple[int, list[str]]], words: pl.DataType) -> pl.DataFrame:
     columns = {
         f"c{i}": pl.Series(
             [cells[i] if i < len(cells) and cells[i] else None for _, cells in records], dtype=pl.String
         ).cast(words)
-        for i in range(width)
+        for i in range(max((len(cells) for _, cells in records), default=1))
     }
     return pl.DataFrame({"row": pl.Series([number for number, _ in records], dtype=pl.Int32), **columns})
 

@@ -18,11 +18,15 @@ _SPARE = 2
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """How a text is parted: `delimiter`, `width` of its first lines, and the dictionary of its `words`."""
+    """How a text is parted: `delimiter`, `width` of its first lines, and the dictionary of its `words`.
+
+    `ragged`: the longest of them have more cells than most.
+    """
 
     delimiter: str
     width: int
     words: pl.DataType
+    ragged: bool = False
 
 
 def scan(text: Text, shape: Shape) -> pl.DataFrame | None:

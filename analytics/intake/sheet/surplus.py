@@ -1,0 +1,68 @@
+"""Surplus: rows with more cells than the header has names, whose cells may have shifted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import polars as pl
+
+from analytics.intake.lookup import Texts, any_of
+from analytics.intake.sheet.head import Head
+from analytics.intake.sheet.header import Heading
+from analytics.intake.source.grid import Grid
+
+_NUMBERS = {"load", "added", "reps", "rir", "rpe", "sets", "set_number", "rest", "seconds", "work"}
+"""Fields whose cells, one place further on, would not leave a word in the last one."""
+_ALWAYS = {"date", "exercise", "load", "reps", "work"}
+"""Fields whose cell a set does not lack."""
+
+
+def beyond_names(
+    grid: Grid, head: Head, columns: dict[int, Texts], headings: Sequence[Heading], keep: pl.Series
+) -> list[pl.Series]:
+    """Masks of the rows whose cells may have shifted; there may be none.  `keep`: rows that may hold sets.
+
+    Something stands beyond the last name, or, in a file parted by commas, there are more cells than names
+    where other rows have as many: an unquoted ``67,5`` shifts a row whose last cell is empty, as that of an
+    effort or a note may be.  A comma in a last column of notes shifts nothing; the note becomes whole again.
+    """
+    cells = grid.cells.slice(head.rows_at)
+    spare = [Texts.of(cells.get_column(name)) for name in grid.columns[head.last + 1 :]]
+    masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
+    last = [h for h in headings if h.column == head.last]
+    if grid.widths is not None and not any(h.field in _ALWAYS and not h.set_number for h in last):
+        wide = grid.widths.slice(head.rows_at)
+        names = max(head.last + 1, int(grid.widths[head.line - 1]))
+        if (wide == names).any():
+            masks.append((wide > names) & keep)
+    if not masks:
+        return []
+    noted = _notes(head, columns, headings)
+    if noted is None:
+        return masks
+    beyond = any_of(masks)
+    whole = beyond & noted
+    if whole.any():
+        columns[head.last] = _joined(columns[head.last], spare, whole)
+    return [beyond & ~whole]
+
+
+def _notes(head: Head, columns: dict[int, Texts], headings: Sequence[Heading]) -> pl.Series | None:
+    """Rows with words in the last column of notes, where only numbers stand between it and the loads."""
+    last = next((h for h in headings if h.column == head.last and h.field == "note"), None)
+    amounts = [h.column for h in headings if h.field in ("load", "added", "work")]
+    if last is None or not amounts:
+        return None
+    between = {h.column: h.field for h in headings if min(amounts) < h.column < head.last}
+    if set(range(min(amounts) + 1, head.last)) != between.keys() or not set(between.values()) <= _NUMBERS:
+        return None
+    return columns[head.last].where(lambda text: any(c.isalpha() for c in text))
+
+
+def _joined(notes: Texts, spare: list[Texts], whole: pl.Series) -> Texts:
+    """The notes, of the rows of a mask with what stands behind them."""
+    own = notes.cells()
+    told = pl.DataFrame([cells.alias(str(i)) for i, cells in enumerate([own, *(t.cells() for t in spare)])])
+    texts = told.select(pl.concat_str(pl.all(), separator=", ", ignore_nulls=True)).to_series()
+    words = pl.Categorical(pl.Categories.random())
+    return Texts.of(texts.zip_with(whole, own).cast(words))
