@@ -28,7 +28,7 @@ from analytics.intake.sheet.meaning import (
 )
 from analytics.intake.sheet.numbered import roles_of, stack_sets
 from analytics.intake.sheet.rivals import choices, chosen
-from analytics.intake.sheet.sections import athletes_above
+from analytics.intake.sheet.sections import athletes_above, units_above
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.sheet.stretches import straightened
 from analytics.intake.sheet.surplus import beyond_names
@@ -76,6 +76,9 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
             fields["role"] = roles_of(headings, part)
     if "athlete" not in fields and (athletes := athletes_above(whole, row, known)):
         fields["athlete"] = athletes
+    if "unit" not in fields and (said := units_above(grid, row, told.rows_at)):
+        fields["unit"] = said
+        remarks = (*remarks, f"{' and '.join(said.written)} by a line among the rows")
     return Sheet(
         row=row,
         part=part,
@@ -165,8 +168,7 @@ def _has_digit(text: str) -> bool:
 
 def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
     """The texts of some columns, side by side where there are many rows."""
-    columns = [cells.get_column(name) for name in names]
-    return side_by_side([partial(Texts.of, column) for column in columns], cells.height)
+    return side_by_side([partial(Texts.of, cells.get_column(name)) for name in names], cells.height)
 
 
 def _diary(grid: Grid) -> Sheet | None:

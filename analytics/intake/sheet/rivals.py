@@ -8,10 +8,12 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_minutes, read_moment
+from analytics.intake.cells.loads import SAME_LOAD
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.lookup import Texts
 from analytics.intake.sheet.header import Heading, normal
+from analytics.schema import KG_PER_LB
 
 _READ_AS = {
     "sets": "counts sets",
@@ -24,6 +26,8 @@ _EXERCISE = ("exerci", "exercice", "ubung", "uebung", "ejercicio", "esercizi", "
 """Where ``Movement`` or ``Lift`` stands beside ``Exercise``, it may be the pattern or the family."""
 _CURE = "Rename the one that was not done, such as Target or Bodyweight"
 
+ROUNDED_KG = 0.5
+"""A load in kg and in lb may differ by so much, as 45 lb and 20 kg (common practice, no source)."""
 Columns = dict[int, Texts]
 
 
@@ -79,6 +83,8 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
         what = "load" if mine.field == "load" else "repetitions"
         found = f"two columns say the {what}: {mine.text.strip()[:30]!r} and {rival.text.strip()[:30]!r}"
         raise BadExport(*where, found, _CURE)
+    if mine.unit and rival.unit and two_units:
+        one = _with_contrary(one, other, (mine.unit, rival.unit))
     columns[mine.column] = _filled(one, other, f" {rival.unit}" if two_units else "")
     return mine
 
@@ -105,6 +111,27 @@ def _number(text: str | None) -> float | str | None:
     words = tidy(text)
     value = any_number(words)
     return words if value is None else value
+
+
+def _with_contrary(one: Texts, other: Texts, units: tuple[str, str]) -> Texts:
+    """The loads of one column; where one in another unit differs, both: ``155 lb (60 kg)``."""
+    pairs = pl.DataFrame([one.ids.alias("one"), other.ids.alias("other")])
+    contrary: dict[tuple[int, int], str] = {}
+    for a, b in pairs.filter((pl.col("one") > 0) & (pl.col("other") > 0)).unique().iter_rows():
+        loads = [any_number(tidy(text)) for text in (one.texts[a], other.texts[b])]
+        kg = [n * (KG_PER_LB if unit == "lb" else 1) for n, unit in zip(loads, units, strict=True) if n]
+        if len(kg) == 2 and abs(kg[0] - kg[1]) > max(SAME_LOAD * max(kg), ROUNDED_KG):
+            contrary[a, b] = f"{one.texts[a]} {units[0]} ({other.texts[b]} {units[1]})"
+    if not contrary:
+        return one
+    texts = (*one.texts, *dict.fromkeys(contrary.values()))
+    said = pl.DataFrame(
+        [(a, b, texts.index(text)) for (a, b), text in contrary.items()],
+        schema={"one": one.ids.dtype, "other": other.ids.dtype, "both": one.ids.dtype},
+        orient="row",
+    )
+    both = pairs.join(said, on=["one", "other"], how="left", maintain_order="left").get_column("both")
+    return Texts(both.zip_with(both.is_not_null(), one.ids), texts)
 
 
 def _filled(one: Texts, other: Texts, unit: str) -> Texts:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from analytics.intake.cells.loads import EMPTY_WORDS
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
@@ -99,7 +100,7 @@ def share_of_sets(below: Sequence[Cells], column: int, *, bare: bool = False) ->
     cells = [
         cell
         for record in below[:LOOKED_AT]
-        if len(record) > column and (cell := record[column]) and cell.strip()
+        if len(record) > column and (cell := record[column]) and tidy(cell) not in EMPTY_WORDS
     ]
     read = sum(reads_as_sets(cell) and (bare or not tidy(cell).isdigit()) for cell in cells)
     return read / len(cells) if cells else 0.0

@@ -1,4 +1,4 @@
-"""Sections: tables one below the other, each under a line such as ``Athlete: Dunlin``."""
+"""Sections: rows under a line that counts for all below it, ``Athlete: Dunlin`` or ``From here on in lb``."""
 
 from __future__ import annotations
 
@@ -7,12 +7,18 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.lookup import Texts, among, distinct
 from analytics.intake.sheet.header import normal
 from analytics.intake.source.grid import Grid, written
 
 LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
 """A heading with its label, such as ``Date: 5.1.2026``."""
+_CLAUSE = re.compile(r"[^\w\s/]+")
+_OWN = re.compile(r"\b(?:body|korper|corp|goal|target|ziel|lost|gain|weigh(?:ed)?\b|gewogen)")
+_LONGEST = 120
 _SEARCHED = 2
 """Columns that may hold such a line: the first, or the second where the first is blank."""
 
@@ -33,11 +39,46 @@ def athletes_above(grid: Grid, row: pl.Series, known: Mapping[str, str]) -> Text
         for line, record in zip(found.get_column("row"), written(found, grid.columns), strict=True):
             if name := _named([cell.strip() for cell in record if cell and cell.strip()]):
                 named[line] = name
-    if not named:
+    return _below(named, row)
+
+
+def units_above(grid: Grid, row: pl.Series, rows_at: int) -> Texts | None:
+    """The unit of load that the last line above each of the lines `row` declares; None if there is none.
+
+    Such a line stands among the rows, from record `rows_at` on, and holds no set: ``back home, all in kg``.
+    """
+    cells = grid.cells.slice(rows_at)
+    if cells.height == row.len():
         return None
-    order = sorted(named)
-    words = (None, *sorted(set(named.values())))
-    table = pl.Series([0, *(words.index(named[line]) for line in order)], dtype=pl.UInt32)
+    others = cells.filter(~among(cells.get_column("row"), row))
+    told = {}
+    for line, record in zip(others.get_column("row"), written(others, grid.columns), strict=True):
+        texts = [cell for cell in record if cell and any(c.isalpha() for c in cell)]
+        if len(texts) == 1 and (unit := _declared(texts[0])):
+            told[line] = unit
+    return _below(told, row)
+
+
+def _declared(text: str) -> str | None:
+    """The unit that a clause of a line opens or ends with; no amount of it, and nobody's own weight."""
+    words = plain(tidy(text[:_LONGEST]))
+    if _OWN.search(words):
+        return None
+    for clause in _CLAUSE.split(words):
+        ends = clause.split()
+        for unit in (ends[-1], ends[0]) if ends else ():
+            if unit in UNIT_WORDS and len(unit) > 1 and not any(c.isdigit() for c in clause):
+                return UNIT_WORDS[unit]
+    return None
+
+
+def _below(told: Mapping[int, str], row: pl.Series) -> Texts | None:
+    """What the last line above each of the lines `row` says; None where no line says anything."""
+    if not told:
+        return None
+    order = sorted(told)
+    words = (None, *sorted(set(told.values())))
+    table = pl.Series([0, *(words.index(told[line]) for line in order)], dtype=pl.UInt32)
     return Texts(table[pl.Series(order, dtype=row.dtype).search_sorted(row, side="right")], words)
 
 
