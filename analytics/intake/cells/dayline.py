@@ -16,6 +16,7 @@ _DAY = re.compile(
     r"|[^\W\d_]{3,10}\.?\s\d{1,2}(?:st|nd|rd|th)?,?\s\d{4})(?![\d/]|[.,]\d)",
     re.IGNORECASE,
 )
+_SHORT_YEAR = re.compile(r"(?<![\d.,/])\d{1,2}\s?([-/])\s?\d{1,2}\s?\1\s?(\d{2})(?![\d/]|[.,]\d)")
 _LINK = re.compile(
     r"(?:\s|^)(?:of|on|from|the|for|vom|von|am|du|de|del|des|le|el|il|di|do|da|van|op)$", re.IGNORECASE
 )
@@ -77,10 +78,16 @@ def split_day(text: str) -> tuple[str, str] | None:
     return found if found and found[1][:1].isalpha() else None
 
 
-def opening_day(text: str) -> tuple[str, str] | None:
-    """(the day, the rest) of a line that begins with a date of a whole year, whatever follows; else None."""
+def opening_day(text: str, *, whole: bool = True) -> tuple[str, str] | None:
+    """(the day, the rest) of a line that begins with a date (`whole`: with its century); else None."""
     found = _begun(text)
-    return found if found and re.search(r"\d{4}", found[0]) else None
+    return found if found and (not whole or re.search(r"\d{4}", found[0])) else None
+
+
+def reps_like_a_day(text: str, above: str | None) -> bool:
+    """Whether ``Push-ups: 15/12/10`` lists repetitions: as a day it would lie years from the day `above`."""
+    short, year = _SHORT_YEAR.search(text), re.search(r"(?:\d\d)?(\d\d)\D*$", above or "")
+    return bool(short and year and abs(int(short[2]) - int(year[1])) > 1)
 
 
 def _begun(text: str) -> tuple[str, str] | None:

@@ -9,7 +9,7 @@ from analytics.intake.cells.effort import rir_of_rpe
 from analytics.intake.cells.loads import BODY, Load, parse_load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import any_number, parse_number
-from analytics.intake.cells.reps import Piece, parse_reps_list
+from analytics.intake.cells.reps import DISTANCE, SIDED, Piece, parse_reps_list
 from analytics.intake.cells.tags import take_tags
 from analytics.intake.cells.units import UNIT
 
@@ -19,10 +19,11 @@ MOST_USUAL_REPS = 30
 
 NUMBER = r"\d+(?:[.,]\d+)*"
 _OWN = rf"(?:{BODY})(?:\s*[+-]\s*{NUMBER}\s*(?:{UNIT})?)?"
-_LOAD = rf"(?:{_OWN}|[+-]?{NUMBER}\s*(?:{UNIT})(?![a-z])|[+-]?{NUMBER})"
+_PAIR_OF = rf"2\s?x\s?{NUMBER}\s?(?:{UNIT})(?![a-z])"
+_LOAD = rf"(?:{_PAIR_OF}|{_OWN}|[+-]?{NUMBER}\s*(?:{UNIT})(?![a-z])|[+-]?{NUMBER})"
 _REPS = r"\d{1,4}(?:\s*[,/+]\s*\d{1,4}|-\d{1,4})*"
 _TIME = r"(?:\d{1,4}\s*(?:s|sec|secs|sek|seg|\"|min)|\d{1,2}:\d{2})"
-_DONE = rf"{_REPS}|{_TIME}"
+_DONE = rf"{SIDED}|{_REPS}|{_TIME}|{DISTANCE}"
 AT = r"(?:@|\bat\b|\b[aà]\b|\bwith\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
 _LOAD_REPS_SETS = re.compile(rf"({NUMBER})\s*({UNIT})?\s*x\s*(\d{{1,3}})\s*x\s*(\d|10)")
 _THREE = re.compile(rf"(\d{{1,2}})( ?)x( ?)({NUMBER})( ?)x ?({NUMBER})")
@@ -32,12 +33,17 @@ _LOAD_SETS_REPS = re.compile(rf"({_LOAD})\s*(?::|\s|x|for\s)\s*(\d{{1,2}})\s*x\s
 _PAIR = re.compile(rf"([12])\s*x\s*({NUMBER}\s*(?:{UNIT}))\s*x\s*({_DONE})")
 _MARKED = re.compile(rf"({_OWN}|[+-]?\s?{NUMBER}\s*(?:{UNIT}))\s*(?:x|for|:|/|\s)\s*({_DONE})")
 _SIGNED = re.compile(rf"([+-]\s?{NUMBER})\s*x\s*({_DONE})")
+_LOADS_REPS = re.compile(
+    rf"({NUMBER}\s?(?:{UNIT})?(?:\s?/\s?{NUMBER}\s?(?:{UNIT})?)+)\s*(?:x|:|for)\s*(\d{{1,3}}(?:[,/]\d{{1,3}})*)"
+)
 _UNIT_LAST = re.compile(rf"({NUMBER})\s*x\s*({NUMBER})\s*({UNIT})")
 _REPS_AT_LOAD = re.compile(rf"({_DONE})\s*(?:x|{AT})\s*({_OWN}|{NUMBER}\s*(?:{UNIT}))")
 _BARE = re.compile(rf"({NUMBER})\s*x\s*({_DONE})")
 _AT_RPE = re.compile(rf"({_LOAD})\s*x\s*({_DONE})\s*@\s*(\d+(?:[.,]\d+)?)")
 _RATED = re.compile(r"(.+?)\s*@\s*(\d+(?:[.,]\d+)?)")
 _CLOCK = re.compile(r"(\d{1,2}):[0-5]\d")
+_METRES = re.compile(r"\d+\s?m")
+_ONE_EACH = re.compile(r"\d\s*[,/]\s*\d")
 _LISTED = re.compile(rf"({_LOAD})\s*:\s*({_REPS})")
 _ONLY_REPS = re.compile(rf"({_DONE})\s*(?:reps?|wdh|rep\.?)?")
 _TIMES = re.compile(
@@ -53,10 +59,16 @@ def read_item(text: str | None, decimal: str, reading: str, before: Load | None)
     if isinstance(told, str):
         return told
     item, tags = told
+    most = item.endswith("+") and (_ONE_EACH.search(item) or "amrap" in str(text))
+    if item.endswith("+") and not most:
+        return "may be more repetitions than it says: write how many were done"
+    item = item.rstrip("+ ") if most else item  # as many as possible, of which so many were done
     times = _TIMES.fullmatch(item)
     sets = _sets(times[1] if times else item, decimal, reading, before)
     if isinstance(sets, str):
         return sets
+    if most and len(sets) > 1 and not _ONE_EACH.search(item):
+        return "does not say how many repetitions the last set had"
     if times:
         count = int(times[2] or times[3])
         if len(sets) > 1 or not 1 <= count <= MOST_SETS:
@@ -78,6 +90,8 @@ def _sets(item: str, decimal: str, reading: str, before: Load | None) -> list[Pi
         return _three(found, decimal)
     if found := _SETS_AT.fullmatch(item):
         return _sets_at(found[1], found[2], found[3], decimal, reading)
+    if found := _LOADS_REPS.fullmatch(item):
+        return _each_load(found[1], found[2], decimal)
     if (found := _AT_RPE.fullmatch(item)) and _rpe(found[3]):
         return _load_reps_rpe(found[1], found[2], found[3], decimal)
     if found := _UNIT_LAST.fullmatch(item):
@@ -103,7 +117,7 @@ def _sets(item: str, decimal: str, reading: str, before: Load | None) -> list[Pi
             return "has no whole number of sets"
         return _spread(int(found[1]), found[2], None)
     if found := _ONLY_REPS.fullmatch(item):
-        return _spread(1, found[1], before)
+        return _spread(1, found[1], before) if not _METRES.fullmatch(item) else "may be metres or minutes"
     if (found := _RATED.fullmatch(item)) and _rpe(found[2]) and _says_load(found[1]):
         pieces = _sets(found[1], decimal, reading, before)
         return pieces if isinstance(pieces, str) else _rated(pieces, found[2])
@@ -118,6 +132,26 @@ def _says_load(item: str) -> bool:
 
 def _pair(count: str, load: str, reps: str, decimal: str) -> list[Piece] | str:
     return _spread(1, reps, replace(parse_load(load, decimal), implements=int(count)))
+
+
+def _each_load(loads: str, reps: str, decimal: str) -> list[Piece] | str:
+    """``60/70/80 x 5`` and ``40/50/60 x 5/5/3``: a set at each load, where they cannot be reps at a load."""
+    found = [parse_load(load, decimal) for load in loads.split("/")]
+    if problem := next((load.problem for load in found if load.problem), None):
+        return problem
+    values = [load.value or 0.0 for load in found]
+    done = [int(number) for number in re.split(r"[,/]", reps)]
+    rising = len(set(values)) == len(values) and values == sorted(values)
+    sure = any(load.unit for load in found) or max(values) > MOST_USUAL_REPS or any(v % 1 for v in values)
+    if max(done) > MOST_USUAL_REPS or not (sure or rising):
+        return "may be loads and their reps, or reps and their load: write kg or lb behind the load"
+    if len(done) not in (1, len(found)):
+        return "lists another number of loads than of reps"
+    unit = next((load.unit for load in reversed(found) if load.unit), None)
+    return [
+        Piece(load=replace(load, unit=load.unit or unit), reps=done[i % len(done)])
+        for i, load in enumerate(found)
+    ]
 
 
 def _three(found: re.Match[str], decimal: str) -> list[Piece] | str:

@@ -23,7 +23,13 @@ _WORD = re.compile(
     r"(?<=\d)\s*(?:(?:reps?\.?|repetitions|wdh\.?|whd\.?|wiederholungen|rip\.?|rep[eé]s\.?|hh\.?|herh\.?|x)"
     rf"|(?:reps?\.?|wdh\.?|x)?\s*(?:{_EACH_SIDE}))$"
 )
-_MOST = re.compile(r"^(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\(?(?:amrap|max)\)?$")
+_MOST = re.compile(r"^(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\+?\s*\(?(?:amrap|max)\)?$")
+SIDED = r"\d{1,3}[lr]/\d{1,3}[lr]"
+"""Reps of both sides as `spoken` writes them."""
+DISTANCE = r"\d{1,4}(?:[.,]\d)?\s?(?:m|metres?|meters?|metros?|m[eè]tres?|metri|yds?|yards?|ft|feet)(?![a-z])"
+_METRES = re.compile(r"(\d{1,4})(?:[.,]\d)?([a-zè]+)")
+_SHORTEST_WAY = 5
+"""``2m`` may be two minutes; nobody carries a load for less than 5 m.  Common practice, no source."""
 _TIMED = re.compile(r"\d\s*(?:s|min|mn|'|\")")
 _RATED = re.compile(r"\s*@\s*(?=(?:10|[5-9](?:[.,]5)?)$)")
 _FAILED = re.compile(r"(?<=\d)\s*[(\[,;-]?\s*(f|!|\*|[a-zà-ÿ][a-zà-ÿ' ]*?)\.?[)\]]?$")
@@ -34,7 +40,8 @@ class Piece:
     """One set out of a cell.  `load` None: the load stands elsewhere in the row.
 
     `chain` numbers the drop chains of the cell from 1.  `sides`: reps were written as ``10/8``; the first
-    is left and the second right if the exercise is one-sided, else they are two sets.
+    is left and the second right if the exercise is one-sided, else they are two sets; where a word `told`
+    the side it stands on any exercise.
     """
 
     load: Load | None = None
@@ -44,6 +51,7 @@ class Piece:
     role: str | None = None
     chain: int | None = None
     sides: str | None = None
+    told: bool = False
     note: str | None = None
 
 
@@ -79,11 +87,13 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
         return Piece(), pieces
     if len(pieces) > 1:
         return Piece(), "holds several sets"
+    if pieces[0].note:
+        return Piece(), "is a distance"
     return pieces[0], None
 
 
 def parse_reps_list(reps: str) -> list[Piece] | str:
-    """Reps of one or several sets: ``8``, ``15,13,12``, ``8 8``, ``10/8``, ``8+2``, ``30s``; or why not."""
+    """Reps of one or several sets: ``8``, ``15,13,12``, ``10/8``, ``8+2``, ``30s``, ``40m``; or why."""
     reps = re.sub(r"(?<=\d) (?=\d)", ",", reps).replace(" ", "")
     if found := re.fullmatch(r"(\d{1,2}):(\d{2})", reps):
         minutes, seconds = int(found[1]), int(found[2])
@@ -91,7 +101,17 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
             return f"is neither reps nor a time under load below {MOST_MINUTES} minutes"
         return [Piece(seconds=60.0 * minutes + seconds)]
     if found := re.fullmatch(r"(\d{1,4})(s|sec|secs|sek|seg|\"|min)", reps):
-        return [Piece(seconds=float(found[1]) * (60 if found[2] == "min" else 1))]
+        held = float(found[1]) * (60 if found[2] == "min" else 1)
+        if held >= 60 * MOST_MINUTES:
+            return f"is no time under load below {MOST_MINUTES} minutes"
+        return [Piece(seconds=held)]
+    if re.fullmatch(SIDED, reps):
+        both = [(int(part[:-1]), "left" if part[-1] == "l" else "right") for part in reps.split("/")]
+        return [Piece(reps=number, sides=side, told=True) for number, side in both]
+    if re.fullmatch(DISTANCE, reps) and (found := _METRES.fullmatch(reps)):
+        if int(found[1]) < _SHORTEST_WAY:
+            return "is neither a distance nor a time"
+        return [Piece(note=reps)]
     if not re.fullmatch(r"\d{1,4}(?:[,/+\-]\d{1,4})*", reps):
         return "is not a number of reps"
     marks = set(re.sub(r"\d", "", reps))

@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from analytics.intake.cells.item import AT, MOST_SETS, MOST_USUAL_REPS, NUMBER, read_item
+from analytics.intake.cells.item import MOST_SETS, MOST_USUAL_REPS, NUMBER, read_item
 from analytics.intake.cells.loads import EMPTY_WORDS, Load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.reps import Piece
+from analytics.intake.cells.spoken import in_signs
 from analytics.intake.cells.units import UNIT
 
 LONGEST = 2000
@@ -27,28 +28,10 @@ _LOAD_TOKEN = re.compile(
 )
 _WHOLE_SET = re.compile(r"x\s*\d+(?:/\d+)?\s*[a-z!*]?$|(?:rpe|rir|kg|lb|lbs)\s*\d?$")
 _CHAIN = re.compile(r"\s*(?:->|=>|>+|→|⇒|↘)\s*")
-_DROP_TO = re.compile(r"\s*[,;+]?\s+(?:drop(?: ?set)?(?: to)?|ds)\s+(?=\d)")
-_SETS_OF = re.compile(
-    r"(\d)\s*(?:sets?|satze|sätze|series|séries|serie)"
-    r"\s*(?:of|x|de|à|a|von|di|da|van|met|con|mit)?\s*(?=\d)"
-)
-_REPS_WORD = re.compile(
-    r"(\d)\s*(?:reps?|repetitions|wiederholungen|wdh|répétitions|repeticiones|ripetizioni|repetições|herhalingen)"
-    r"\.?(?=\s*(?:@|x|\d|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
-)
-_LOAD_THEN_REPS = re.compile(rf"({NUMBER}\s*(?:{UNIT}))\s*,\s*(\d{{1,3}}\s*(?:reps?|wdh|wiederholungen))\b")
-_BOTH_SIDES = re.compile(
-    r"\b(?:l|left|links)\s*:?\s*(\d{1,3})\s*[,/;]?\s*(?:r|right|rechts)\s*:?\s*(\d{1,3})\b"
-)
-_LEFT_RIGHT = re.compile(
-    r"\b(\d{1,3})\s*(?:l|left|li|links|izq|sx)\s*[,/;]?\s*(\d{1,3})\s*(?:r|right|re|rechts|der|dx)\b"
-)
-_COMMA_AT = re.compile(r"\s*,\s*(?=@)")
-_LIST = r"\d{1,3}(?:(?:, ?| )\d{1,3})+"
-_LIST_AT = re.compile(rf"({_LIST})(?= ?(?:{AT}) ?[+-]?{NUMBER} ?(?:{UNIT})$)")
-_LOAD_LIST = re.compile(rf"({NUMBER} ?(?:{UNIT})) ?(?::|x|for) ?({_LIST})")
+_ALONE = re.compile(rf"{NUMBER}\s*(?:{UNIT})?")
+_LAST_LINK = re.compile(rf"({NUMBER}\s*(?:{UNIT})?)\s*(?:x|for)\s*(\d{{1,3}}(?:[,/]\d{{1,3}})*)")
 _BARE_PAIR = re.compile(
-    rf"(?:^|[\s;,>|:(/])(\d+(?:[.,]\d+)?)\s?x\s?\d{{1,3}}(?!\d|[.,]\d|\s?x|\s*(?:{UNIT})(?![a-z])|\s+\d+(?![\dx]|\s?x))"
+    rf"(?:^|[\s;,>|:(/])(\d+(?:[.,]\d+)?)\s?x\s?\d{{1,3}}(?:(?:,\d{{1,3}}){{2,}}|(?:/\d{{1,3}})+)?(?!\d|[.,]\d|\s?x|\s*(?:{UNIT})(?![a-z])|\s+\d+(?![\dx]|\s?x))"
 )
 _AT = re.compile(r"\dx\s?\d{1,3}\s?@\s?(\d+(?:[.,]\d+)?)")
 _HIGHEST_RPE = 10
@@ -66,16 +49,18 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
         return (), None
     if len(words) > LONGEST:
         return (), "is too long for a list of sets"
-    words = _spoken(words)
+    words = in_signs(words)
     pieces: list[Piece] = []
     chain = 0
     for part in _parts(words, decimal):
-        links = [link for link in _CHAIN.split(part) if link]
+        links = _links(part)
         linked = len(links) > 1
         chain += linked
         before: Load | None = pieces[-1].load if pieces else None
         for i, link in enumerate(links):
             found = read_item(link, decimal, reading, before)
+            if i and before and _ALONE.fullmatch(link):
+                found = "may be a load or reps: write both for every drop"
             if isinstance(found, str):
                 whole = len(links) + len(pieces) == 1
                 return (), found if whole else f"cannot be read at {link[:40]!r}: {found}"
@@ -141,19 +126,6 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
     return "loads" if any(number > _HIGHEST_RPE for number in behind) else "open"
 
 
-def _spoken(words: str) -> str:
-    """``3 sets of 8 reps at 80 kg`` in signs."""
-    words = _DROP_TO.sub(" > ", words)
-    words = _LEFT_RIGHT.sub(r"\1/\2", _COMMA_AT.sub(" ", words))
-    words = _BOTH_SIDES.sub(r"\1/\2", _LOAD_THEN_REPS.sub(r"\1 x \2", words))
-    words = _SETS_OF.sub(r"\1x", words)
-    words = _REPS_WORD.sub(r"\1", words)
-    if found := _LIST_AT.match(words) or _LOAD_LIST.fullmatch(words):
-        # 8, 8, 7 at 75 kg; 75 kg: 8 8 7
-        words = words.replace(found[found.lastindex or 1], re.sub(", ?| ", ",", found[found.lastindex or 1]))
-    return words
-
-
 def _only_small(words: str, pieces: list[Piece]) -> bool:
     """Whether the first numbers of a cell such as ``3x8, 1x6`` are so low that they may well count sets."""
     firsts = {found[1] for found in _BARE_PAIR.finditer(words)}
@@ -166,6 +138,18 @@ def _arrows(text: str | None) -> str:
     if text and "\n" in text:
         text = text.replace("\r", "").replace("\n", "; ")
     return tidy(text)
+
+
+def _links(part: str) -> list[str]:
+    """The sets of a drop chain; ``160 > 120 > 80 x 10`` says the reps of all of them, or of each, once."""
+    links = [link for link in _CHAIN.split(part) if link]
+    last = _LAST_LINK.fullmatch(links[-1]) if links else None
+    if last is None or len(links) < 2 or not all(_ALONE.fullmatch(link) for link in links[:-1]):
+        return links
+    reps = re.split(r"[,/]", last[2])
+    if len(reps) not in (1, len(links)):
+        return links
+    return [f"{load} x {reps[i % len(reps)]}" for i, load in enumerate([*links[:-1], last[1]])]
 
 
 def _parts(words: str, decimal: str) -> list[str]:

@@ -51,6 +51,7 @@ class Tags:
                     rir=rir if piece.rir is None else piece.rir,
                     role=piece.role or (None if head else self.role),
                     sides=piece.sides or self.side,
+                    told=piece.told or bool(self.side and not piece.sides),
                     note="; ".join(said) or None,
                 )
             )

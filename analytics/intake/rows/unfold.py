@@ -97,7 +97,7 @@ def unfold(
 def _is_one_set(recipe: _Recipe) -> bool:
     """Whether a count of sets beside it counts the whole: one set, with its pauses, or both sides alike."""
     if {piece.sides for piece in recipe} == {"left", "right"}:
-        return len({piece.reps for piece in recipe}) == 1
+        return len(recipe) == 2 and len({piece.reps for piece in recipe}) == 1
     return len(recipe) == 1 or all(piece.role == "rest_pause" for piece in recipe[1:])
 
 
@@ -202,6 +202,7 @@ def _table(recipes: list[_Recipe]) -> pl.DataFrame:
         "p_role": ROLE,
         "p_chain": pl.Int32(),
         "p_side": SIDE,
+        "p_open": pl.Boolean(),
         "p_note": pl.String(),
     }
     return pl.DataFrame(
@@ -215,6 +216,7 @@ def _table(recipes: list[_Recipe]) -> pl.DataFrame:
                 p.role,
                 p.chain,
                 p.sides,
+                p.sides is not None and not p.told,
                 p.note,
             )
             for recipe in recipes
@@ -240,6 +242,6 @@ def _with_pieces(rows: pl.DataFrame, pieces: pl.DataFrame) -> pl.DataFrame:
         pl.coalesce("p_role", "role").alias("role"),
         pl.col("p_chain").alias("chain"),
         pl.coalesce("side", "p_side").alias("side"),
-        pl.col("p_side").is_not_null().alias("two_sided"),
+        pl.col("p_open").alias("two_sided"),
         pl.when(pl.col("p_note").is_null()).then("note").otherwise(note.cast(words)).alias("note"),
     ).drop(pieces.columns)

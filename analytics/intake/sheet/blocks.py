@@ -7,7 +7,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analytics.intake.cells.dates import read_moment
-from analytics.intake.cells.dayline import names_other_day, opening_day, read_day_line, tells_how_it_went
+from analytics.intake.cells.dayline import (
+    names_other_day,
+    opening_day,
+    read_day_line,
+    reps_like_a_day,
+    tells_how_it_went,
+)
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.vocabulary import spare_names
 from analytics.intake.sheet.carry import carry_in_blocks
@@ -139,6 +145,8 @@ def _heading_line(filled: list[tuple[int, str]], known: Mapping[str, str], state
         and known.get(normal(found[1])) in _HEADING_FIELDS
     ):
         return _labelled(normal(found[1]), found[2], known, state)
+    if reps_like_a_day(text, state.day):
+        return False
     if len(filled) <= 2 and _is_day(filled, text):
         _new_day(text, state)
         return True

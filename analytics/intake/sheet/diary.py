@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.dayline import (
     names_other_day,
     opening_day,
     read_day_line,
+    reps_like_a_day,
     split_day,
     tells_how_it_went,
 )
-from analytics.intake.cells.loads import BODY
+from analytics.intake.cells.loads import BODY, parse_load
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.units import UNIT
@@ -25,62 +27,126 @@ _NAMED = re.compile(
 )
 _LABELLED = re.compile(r"\s*([^\W\d_][^:\d]{1,60}?)\s*:\s*(\S.*)")
 _LABEL = re.compile(r"(?:date|datum|fecha|data)\s*[:=]\s*", re.IGNORECASE)
-_BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)])\s+(?=[^\W\d_])")
+_BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)]|[a-h]\))\s+(?=[^\W\d_])", re.IGNORECASE)
+_SUPERSET = re.compile(r"(?:super|bi|tri)[ -]?(?:sets?|satz|series?)\s*\w?\s*:?", re.IGNORECASE)
 _STARTS = re.compile(rf"(?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d)")
 _PAIRED = re.compile(r"\d\s*(?:[a-z#]{0,3}\s*)?[x@]|[x@]\s*\d")
 _LOADED = re.compile(rf"\d\s*(?:{UNIT})\b")
-_COUNTED = re.compile(r"\d[\d.]*(?:[\s,/]+\d[\d.]*)+")
+_COUNTED = re.compile(r"\d[\d.]*(?:[\s,/]+\d[\d.]*)+|\d+(?:-\d+){2,}")
+_SETS, _BLANKS = re.compile(r"\d\s?[x/]\s?\d|\d,\s?\d+,\s?\d"), " ;,|\t"
 _HELD = re.compile(r"\d\s*(?:s|secs?|sek|seg|min)\b|\b\d{1,2}:\d{2}\b")
 
 
-def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool]) -> list[dict[str, object]]:
-    """One dictionary of `row, date, session, exercise, work` per line of sets; empty where it is no diary.
+@dataclass
+class _State:
+    """What the lines above said.  `lift`: the exercise of lines that begin with their day, named above them,
+    unless days have a line to themselves (`by_day`).  `grouped`: a superset goes on."""
 
-    A line that tells a date opens a day, even if a set follows in it; a line of words names the exercise;
-    a line of sets such as ``100 x 5`` or ``Squat: 3x5 @ 100 kg`` counts.  A line that looks like sets but
-    cannot be read is told later, and one that says how it went is a remark.
-    """
     day: str | None = None
     session: str | None = None
     exercise: str | None = None
+    lift: str | None = None
+    by_day: bool = False
+    supersets: int = 0
+    grouped: bool = False
+
+    def begin(self, day: str, session: str | None = None) -> None:
+        self.day, self.session, self.exercise, self.lift = day, session, None, None
+        self.by_day, self.supersets, self.grouped = True, 0, False
+
+
+def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool]) -> list[dict[str, object]]:
+    """One dictionary of `row, date, session, exercise, work, superset` per line of sets; empty if no diary.
+
+    A line that tells a date opens a day, even if a set follows in it; a line of words names the exercise;
+    a line of sets such as ``100 x 5`` or ``Squat: 3x5 @ 100 kg`` counts.  A line that looks like sets but
+    cannot be read is told later, and one that says how it went is a remark.  In a diary kept by exercise,
+    whose lines of sets begin with the day, the line of words above them names the lift of all.
+    """
+    state = _State()
     rows: list[dict[str, object]] = []
-    read = 0
+    read = weak = 0
     apart = True
-    for line, text in lines:
-        text = _BULLET.sub("", text.strip(" ;,|\t"))
+    parted = any(not text.strip(_BLANKS) for _, text in lines)
+    for line, whole in lines:
+        text = whole.strip(_BLANKS)
+        bullet = _BULLET.match(text)
+        text = text[bullet.end() :] if bullet else text
         begins, apart = apart, not text
         if not text or is_remark(text):
             continue
-        if (told := _day(_LABEL.sub("", text))) is not None:
-            (day, session), exercise = told, None
+        state.grouped = state.grouped and bool(bullet)
+        work: str | None
+        if told := _of_lift(text, state):
+            state.day, work = told
+            read += reads_as_sets(work)
+            rows.append(_row(line, state, state.lift, work))
             continue
+        if not reps_like_a_day(text, state.day):
+            if (day := _day(_LABEL.sub("", text))) is not None:
+                state.begin(*day)
+                continue
+            if (opened := split_day(text)) and _named(opened[1])[1]:
+                state.begin(opened[0])
+                text = opened[1]
         if tells_how_it_went(text):
             continue
-        if (opened := split_day(text)) and _named(opened[1])[1]:
-            (day, text), session, exercise = opened, None, None
-        if (begins or any(c.isalpha() for c in text)) and names_other_day(text, day):
-            day, session, exercise = text, None, None
+        if (begins or any(c.isalpha() for c in text)) and names_other_day(text, state.day):
+            state.begin(text)
             continue
-        if begun := opening_day(text):
-            day, session, exercise = begun[0], None, None
-            rows.append(
-                {"row": line, "date": day, "session": None, "exercise": None, "work": begun[1] or text}
-            )
+        if not reps_like_a_day(text, state.day) and (begun := opening_day(text)):
+            state.begin(begun[0])
+            rows.append(_row(line, state, None, begun[1] or text))
+            continue
+        if _SUPERSET.fullmatch(text):
+            state.supersets, state.grouped = state.supersets + 1, True
             continue
         name, work = _named(text)
         if work is None and _PAIRED.search(tidy(text)):
-            rows.append({"row": line, "date": day, "session": session, "exercise": text[:60], "work": text})
+            rows.append(_row(line, state, text[:60], text))
         if work is None and len(text) <= 60:
-            exercise = text
+            if begins or not parted or not state.lift:
+                state.exercise, state.lift = text, None if state.by_day else text
         elif work is not None:
-            exercise = name or exercise
-            read += reads_as_sets(work) and not _COUNTED.fullmatch(tidy(work))
-            rows.append({"row": line, "date": day, "session": session, "exercise": exercise, "work": work})
-    return (
-        rows
-        if read and read >= 0.5 * len(rows) and any(row["date"] and row["exercise"] for row in rows)
-        else []
-    )
+            state.exercise, state.lift = name or state.exercise, None
+            if _COUNTED.fullmatch(tidy(work)):
+                weak += 1  # bare numbers tell neither way whether it is a diary
+            else:
+                read += reads_as_sets(work)
+            rows.append(_row(line, state, state.exercise, work))
+    sure = read and read >= 0.5 * (len(rows) - weak)
+    return rows if sure and any(row["date"] and row["exercise"] for row in rows) else []
+
+
+def joined(record: Sequence[str | None], sign: str) -> str:
+    """One line of a text that its delimiter parted; a load behind sets, ``4x8;60 kg``, is theirs."""
+    cells = [cell or "" for cell in record]
+    filled = [cell for cell in cells if cell.strip()]
+    if len(filled) == 3 and not any(c.isdigit() for c in filled[0]) and reads_as_sets(filled[1]):
+        load = parse_load(filled[2], "comma" if sign == ";" else "point")
+        sure = not load.problem and (load.unit or load.bodyweight or (load.value or 0) > 10)
+        if sure and _SETS.search(tidy(filled[1])) and not _LOADED.search(tidy(filled[1])):
+            return f"{filled[0]}{sign}{filled[1]} @ {filled[2].strip()}"
+    return sign.join(cells)
+
+
+def _row(line: int, state: _State, exercise: str | None, work: str) -> dict[str, object]:
+    group = chr(ord("A") + (state.supersets - 1) % 26) if state.grouped else None
+    return {
+        "row": line,
+        "date": state.day,
+        "session": state.session,
+        "exercise": exercise,
+        "work": work,
+        "superset": group,
+    }
+
+
+def _of_lift(text: str, state: _State) -> tuple[str, str] | None:
+    """(day, sets) of a line in a diary kept by exercise: ``02/03/2026: 3x8 @ 60 kg`` under the lift."""
+    begun = opening_day(text, whole=False) if state.lift else None
+    sets = begun is not None and (_looks_like_sets(begun[1]) or begun[1].isdigit())
+    return begun if sets and not reps_like_a_day(text, state.day) else None
 
 
 def _day(text: str) -> tuple[str, str | None] | None:

@@ -14,7 +14,7 @@ from analytics.intake.cells.words import parse_answer
 from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.sheet.blocks import read_blocks
 from analytics.intake.sheet.carry import carry_down
-from analytics.intake.sheet.diary import read_diary
+from analytics.intake.sheet.diary import joined, read_diary
 from analytics.intake.sheet.head import Head, read_head
 from analytics.intake.sheet.header import SIDES, Heading, normal
 from analytics.intake.sheet.matrix import read_matrix
@@ -175,7 +175,7 @@ def _diary(grid: Grid) -> Sheet | None:
     """The sheet of a text without a header whose lines are dates, names and shorthand; else None."""
     sign = next(sign for sign, name in DELIMITERS.items() if name == grid.delimiter)
     texts = written(grid.cells.head(_LONGEST_DIARY), grid.columns)
-    lines = [sign.join(cell or "" for cell in record) for record in texts]
+    lines = [joined(record, sign) for record in texts]
     rows = read_diary(list(zip(grid.cells.get_column("row").to_list(), lines, strict=False)), is_remark)
     if not rows or grid.cells.height > _LONGEST_DIARY:
         return None
