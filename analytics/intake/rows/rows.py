@@ -14,7 +14,7 @@ from analytics.intake.cells.words import parse_answer, parse_role
 from analytics.intake.lookup import Texts, constant
 from analytics.intake.rows.days import read_days
 from analytics.intake.rows.marks import read_marks
-from analytics.intake.rows.problems import Problems
+from analytics.intake.rows.problems import CURES, Problems
 from analytics.intake.rows.unfold import find_columns, unfold
 from analytics.intake.rows.weights import UNIT, read_weights
 from analytics.intake.sheet.sheet import Sheet
@@ -93,6 +93,8 @@ def read_rows(
     problems.texts("exercise", "exercise", {}, "is empty")
     problems.add(of_reps)
     rows = _with_reps(rows, reps)
+    if not columns.any and "sets" not in sheet.fields and "reps" in sheet.fields:
+        _tell_half(rows, sheet, problems)
     rows = rows.hstack(
         [
             constant(0, height, pl.Int32()).alias("piece"),
@@ -120,6 +122,18 @@ def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
     if empty.any():
         cure = "Tick it if it was done, and delete the row if it was not"
         problems.rows(empty, "ticked", "set", "is not ticked, and other rows of the file are", cure)
+
+
+def _tell_half(rows: pl.DataFrame, sheet: Sheet, problems: Problems) -> None:
+    """Rows with a load and no reps, of an exercise that has reps elsewhere: were they done?"""
+    if not rows.get_column("reps").null_count():
+        return
+    undone = pl.col("reps").is_null() & pl.col("seconds").is_null() & (pl.col("value") != 0)
+    counted = rows.filter(pl.col("reps").is_not_null()).get_column("exercise").unique()
+    half = rows.select(undone & pl.col("exercise").is_in(counted.implode())).to_series().fill_null(False)
+    half &= sheet.fields["reps"].ids == 0
+    if half.any():
+        problems.rows(half, "reps", "reps", "is empty beside a load", CURES["reps"])
 
 
 def _uncounted(column: Texts) -> dict[str, str]:

@@ -53,7 +53,7 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
     bare = "load" in fields
     if len(numbered) > 1 and share_of_sets(below, numbered[0].column, bare=bare) >= 0.5:
         return sorted([*headings, *numbered], key=lambda h: h.column)
-    if {"exercise", "date"} <= fields and "load" not in fields:
+    if "exercise" in fields and "load" not in fields:
         other = [i for i, cell in enumerate(header) if cell and cell.strip() and i not in taken]
         short = [
             i for i in other if not NOT_DONE.search(plain(tidy(header[i]))) and share_of_sets(below, i) >= 0.5
