@@ -13,13 +13,12 @@ from analytics.intake.cells.numbers import set_number, tidy
 from analytics.intake.cells.reps import Piece, parse_reps, reps_in_signs
 from analytics.intake.cells.shorthand import MOST_SETS, open_numbers, parse_work, reading_of
 from analytics.intake.lookup import Texts
-from analytics.intake.rows.marks import ROLE, SIDE
+from analytics.intake.rows.efforts import with_efforts
+from analytics.intake.rows.pairs import in_order, pair_order
 from analytics.intake.rows.problems import CURES, Problems
+from analytics.intake.rows.recipes import Recipe, recipe_table, with_own
 from analytics.intake.rows.repeats import repeats
-from analytics.intake.rows.weights import LOAD_SCHEMA, load_values
 from analytics.intake.sheet.sheet import Sheet
-
-_Recipe = tuple[Piece, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,11 +41,13 @@ def find_columns(sheet: Sheet, decimal: str) -> Columns:
         texts = sheet.fields[name].written if work is None and name in sheet.fields else []
         if any(_is_list(tidy(text), name) for text in texts):
             work = name
+    elsewhere = "reps" in sheet.fields and sheet.fields["reps"].written
+    if work is None and not elsewhere and pair_order(sheet, "load"):
+        return Columns(work="load", loads=False)
     loads = "load" in sheet.fields and any(
         parse_load(text, decimal).problem and len(parse_load_list(text, decimal) or ()) > 1
         for text in sheet.fields["load"].written
     )
-    elsewhere = "reps" in sheet.fields and sheet.fields["reps"].written
     if work is None and not loads and "load" in sheet.fields and not elsewhere:
         texts = [text for text in sheet.fields["load"].written if parse_load(text, decimal).problem]
         if any("x" in tidy(text) and not parse_work(text, decimal, "load")[1] for text in texts):
@@ -88,13 +89,14 @@ def unfold(
     at = np.repeat(np.arange(height), total)
     place = np.arange(len(at)) - np.repeat(np.cumsum(total) - total, total)
     rows = rows[pl.Series(at, dtype=pl.UInt32)].with_columns(pl.Series("piece", place, dtype=pl.Int32))
+    rows = with_efforts(rows, sheet, at, total)
     if not columns.any:
         return rows
     pick = starts[ids[at]] + place % size[at]
-    return _with_pieces(rows, _table(recipes)[pl.Series(pick, dtype=pl.UInt32)])
+    return with_own(rows, recipe_table(recipes)[pl.Series(pick, dtype=pl.UInt32)])
 
 
-def _is_one_set(recipe: _Recipe) -> bool:
+def _is_one_set(recipe: Recipe) -> bool:
     """Whether a count of sets beside it counts the whole: one set, with its pauses, or both sides alike."""
     if {piece.sides for piece in recipe} == {"left", "right"}:
         return len(recipe) == 2 and len({piece.reps for piece in recipe}) == 1
@@ -103,17 +105,19 @@ def _is_one_set(recipe: _Recipe) -> bool:
 
 def _recipes(
     sheet: Sheet, columns: Columns, decimal: str, problems: Problems
-) -> tuple[np.ndarray, list[_Recipe]]:
+) -> tuple[np.ndarray, list[Recipe]]:
     """(number of the recipe of each row, recipes): what its work cell, and its list of loads, ask for."""
     name = columns.work or "reps"
     column = sheet.fields.get(name)
-    work: list[_Recipe] = [(Piece(),)]
+    work: list[Recipe] = [(Piece(),)]
     if column is None:
         ids = np.zeros(sheet.row.len(), dtype=np.int64)
     else:
         reading = reading_of(column.written, "load" in sheet.fields and name != "load")
         alone = name != "reps" and "load" not in sheet.fields
-        read = {text: _read(text, name, decimal, reading, alone) for text in column.written}
+        order = pair_order(sheet, name)
+        signs = {text: in_order(text, order) if order else text for text in column.written}
+        read = {text: _read(signs[text], name, decimal, reading, alone) for text in column.written}
         kind = "reps" if name == "reps" else "load" if name == "load" else "set"
         problems.texts(name, kind, {text: problem for text, (_, problem) in read.items() if problem})
         work += [read[text][0] for text in column.written]
@@ -123,7 +127,7 @@ def _recipes(
     return _with_lists(sheet, ids, work, decimal, problems)
 
 
-def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tuple[_Recipe, str | None]:
+def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tuple[Recipe, str | None]:
     if name == "reps":
         piece, problem = parse_reps(text)
         if problem is None:
@@ -144,8 +148,8 @@ def _read(text: str, name: str, decimal: str, reading: str, alone: bool) -> tupl
 
 
 def _with_lists(
-    sheet: Sheet, ids: np.ndarray, work: list[_Recipe], decimal: str, problems: Problems
-) -> tuple[np.ndarray, list[_Recipe]]:
+    sheet: Sheet, ids: np.ndarray, work: list[Recipe], decimal: str, problems: Problems
+) -> tuple[np.ndarray, list[Recipe]]:
     """Each load of a list goes to the set in the same place; one load or one set serves for all."""
     column: Texts = sheet.fields["load"]
     loads: list[tuple[Load, ...]] = [(Load(),)]
@@ -159,7 +163,7 @@ def _with_lists(
     problems.texts("load", "load", unread)
     pairs = column.ids.to_numpy().astype(np.int64) * len(work) + ids
     distinct, numbers = np.unique(pairs, return_inverse=True)
-    recipes: list[_Recipe] = []
+    recipes: list[Recipe] = []
     told: list[str | None] = [None] * len(distinct)
     for i, pair in enumerate(distinct.tolist()):
         given, sets = loads[pair // len(work)], work[pair % len(work)]
@@ -190,58 +194,3 @@ def _tell_ambiguous(sheet: Sheet, size: np.ndarray, problems: Problems) -> None:
         problems.rows(
             mask, "load", "load", "may be one load with a decimal comma, or one load a set", CURES["load"]
         )
-
-
-def _table(recipes: list[_Recipe]) -> pl.DataFrame:
-    schema = {
-        "own_load": pl.Boolean(),
-        **{f"p_{name}": dtype for name, dtype in LOAD_SCHEMA.items()},
-        "p_reps": pl.Int32(),
-        "p_seconds": pl.Float64(),
-        "p_rir": pl.Float64(),
-        "p_role": ROLE,
-        "p_chain": pl.Int32(),
-        "p_side": SIDE,
-        "p_open": pl.Boolean(),
-        "p_note": pl.String(),
-    }
-    return pl.DataFrame(
-        [
-            (
-                p.load is not None,
-                *load_values(p.load),
-                p.reps,
-                p.seconds,
-                p.rir,
-                p.role,
-                p.chain,
-                p.sides,
-                p.sides is not None and not p.told,
-                p.note,
-            )
-            for recipe in recipes
-            for p in recipe
-        ],
-        schema=schema,
-        orient="row",
-    )
-
-
-def _with_pieces(rows: pl.DataFrame, pieces: pl.DataFrame) -> pl.DataFrame:
-    words = rows.schema["note"]
-    rows = pl.concat([rows, pieces], how="horizontal")
-    note = pl.concat_str([pl.col("note").cast(pl.String), "p_note"], separator="; ", ignore_nulls=True)
-    return rows.with_columns(
-        pl.when("own_load").then("p_value").otherwise("value").alias("value"),
-        pl.when("own_load").then(pl.coalesce("p_unit", "unit", "unit_said")).otherwise("unit").alias("unit"),
-        pl.when("own_load").then("p_bodyweight").otherwise("bodyweight").alias("bodyweight"),
-        pl.when("own_load").then("p_implements").otherwise("implements").alias("implements"),
-        pl.coalesce("p_reps", "reps").alias("reps"),
-        pl.coalesce("p_seconds", "seconds").alias("seconds"),
-        pl.coalesce("p_rir", "rir").alias("rir"),
-        pl.coalesce("p_role", "role").alias("role"),
-        pl.col("p_chain").alias("chain"),
-        pl.coalesce("side", "p_side").alias("side"),
-        pl.col("p_open").alias("two_sided"),
-        pl.when(pl.col("p_note").is_null()).then("note").otherwise(note.cast(words)).alias("note"),
-    ).drop(pieces.columns)
