@@ -43,7 +43,9 @@ _HELD = (
     r"(?:hand|arm|mano|main|m[aã]o|dbs?|kbs?|kh|dumbbells?|kettlebells?|(?:kurz)?hanteln?|mancuernas?"
     r"|halt[eè]res?|manubri[o]?|halters?)"
 )
-_EACH = rf"(?:(?:per|pro|je|par|por|cada|each|elke?|/)\s*{_HELD}|each|ea\.?|je|cada|chacun|ciascuno|elk)"
+PER_HAND = rf"(?:per|pro|je|par|por|cada|each|elke?|/)\s*{_HELD}"
+"""Pattern of a load that is held in each hand."""
+_EACH = rf"(?:{PER_HAND}|each|ea\.?|je|cada|chacun|ciascuno|elk)"
 _N = r"\d(?:[\d.,' ]*\d)?|\.\d+|\d+e[+-]?\d+|\d+[.,]\d+e[+-]?\d+"
 
 _SIMPLE = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?(?: {_HELD})?")
@@ -62,6 +64,11 @@ _HELP = re.compile(
 _BODYWEIGHT = re.compile(
     rf"(?:{BODY})(?:\s*(?P<sign>[+-])\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?)?\s*(?:\(\s*0\s*(?:{UNIT})?\s*\))?"
 )
+_RECORD = re.compile(
+    r"(?<=[\w.])\s*(?:[★☆⭐*!🏆🥇🎉💪🔥✨]+|\(?\b(?:(?:new|neuer?|nuevo|nouveau|nuovo|novo|nieuw) )?"
+    r"(?:pr|pb|rp|record|rekord|recorde)!*\)?!*)$"
+)
+"""What marks a record behind a load."""
 _ADDED_TO = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?\s*\+\s*(?:{BODY})")
 
 
@@ -90,6 +97,7 @@ def parse_load(text: str | None, decimal: str) -> Load:
         return Load()
     if len(words) > _LONGEST:
         return Load(problem="is not a load")
+    words = words if words[-1].isdigit() else _RECORD.sub("", words)
     if found := _SIMPLE.fullmatch(words):
         value = parse_number(found["n"], decimal)
         if value is None:
@@ -126,6 +134,12 @@ def parse_load(text: str | None, decimal: str) -> Load:
     if found := _BOTH.fullmatch(words):
         return _agreeing(found, decimal)
     return Load(problem=_IS_A_BAND if _BAND.fullmatch(words) else "is not a load")
+
+
+def is_band(text: str) -> bool:
+    """Whether a cell of loads names a band and nothing else, ``red band``; help by one is no load either."""
+    words = tidy(text)
+    return bool(_BAND.fullmatch(words)) and not _HELP.search(words) and not any(c.isdigit() for c in words)
 
 
 @remembered

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_role, parse_side
 
 _SUPERSET = re.compile(r"^\s*(?:([A-Ha-h])\s?\d\s*[.):\-]|([A-H])[1-4]\s)\s*(?=\S)")
@@ -17,7 +20,25 @@ _SWAPPED = re.compile(
 """What another exercise was done for; the one that was done stands before it."""
 _TRAILING = re.compile(r"\s*(?:[(\[]\s*([^()\[\]]{1,24}?)\s*[)\]]|(?:\s[-–]\s|,\s)([^,–()]{1,24}?))\s*$")
 _UNIT = re.compile(rf"\s*[(\[]\s*(?:{'|'.join(map(re.escape, UNIT_WORDS))})\s*[)\]]\s*$", re.IGNORECASE)
-_LONG_SIDES = {"l", "r", "lh", "rh"}
+_LONG_SIDES = {"l", "r", "lh", "rh", "dx", "sx", "li", "re"}
+_BESIDE = {**meanings("side"), **meanings("side_letter")}
+_LAST_WORD = re.compile(r"\s([^\W\d_]{2,}\.?)\s*$")
+
+
+def paired_sides(names: Iterable[str]) -> dict[str, str]:
+    """Name to the name with its side in brackets, ``Row - E`` to ``Row (left)``, if ``Row - D`` stands too.
+
+    So are ``Row sx`` and ``Row dx``; a letter alone, ``Press E``, is no side.
+    """
+    found: dict[str, list[tuple[str, str, str]]] = {}
+    for logged in names:
+        last = _TRAILING.search(logged) or _LAST_WORD.search(logged)
+        side = _BESIDE.get(plain(next(filter(None, last.groups())))) if last else None
+        if last and side in ("left", "right"):
+            name = logged[: last.start()].strip()
+            found.setdefault(plain(name), []).append((logged, name, side))
+    paired = [told for told in found.values() if len({side for _, _, side in told}) == 2]
+    return {logged: f"{name} ({side})" for told in paired for logged, name, side in told}
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,10 +16,14 @@ _SIDES = meanings("side")
 _ANSWERS = meanings("answer")
 _AROUND = "()[]#.* 0123456789"
 """Signs that may stand around a word for a role."""
-_NOTED = re.compile(r"warm|aufw|calent|echauff|riscald|aquec|drop|back.?off|rest.?pause")
-_SET_WORD = re.compile(
-    r"(?:^(?:series?|sets?|satz)\s+(?:de |di |d |of )?|[\s-]?(?:sets?|satz|satze|series?)$)"
+_NOTED = re.compile(
+    r"warm|aufw|calent|echauff|riscald|aquec|drop|back.?off|rest.?pause|descend|degress|decresc|abwurf|reduktion|strip|afval"
 )
+_SET_WORD = re.compile(
+    r"(?:^(?:(?:series?|sets?|satz)\s+(?:de |di |d |of )?|(?:de|di|da|do|d|zum|zur)\s+)"
+    r"|[\s-]?(?:sets?|satz|satze|series?)$)"
+)
+_NOT = re.compile(r"^(?:not|nicht|no|non|pas|nao|niet)\s+(?=\S{3})")
 
 
 def is_failure(words: str) -> bool:
@@ -83,7 +87,10 @@ def parse_failure(text: str | None) -> tuple[bool, str | None]:
 @remembered
 def parse_answer(text: str | None) -> bool | None:
     """Yes or no as a tick says it; None where the text is neither."""
-    answer = _ANSWERS.get(plain(tidy(text)))
+    words = plain(tidy(text))
+    answer = _ANSWERS.get(words)
+    if answer is None and (rest := _NOT.sub("", words)) != words:
+        return False if _ANSWERS.get(rest) == "yes" else None  # ``not done``
     return answer == "yes" if answer in ("yes", "no") else None
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 import polars as pl
@@ -22,6 +23,7 @@ from analytics.schema import ROLES
 
 ROLE = pl.Enum(ROLES)
 SIDE = pl.Enum(["left", "right"])
+_ATTACHED, _SPLIT = re.compile(r"\d{1,2}\s?[b-e]"), re.compile(r"\d{1,2}\s?a")
 _Read = Callable[[str], tuple[object, str | None]]
 
 
@@ -39,7 +41,7 @@ def read_marks(sheet: Sheet, decimal: str, words: pl.DataType, *, several: bool)
     roles = _roles(sheet.fields.get("role"))
     role = reader.column("role", lambda text: (roles[text][0], roles[text][2]), ROLE)
     role_failed = reader.quiet("role", lambda text: roles[text][1], pl.Boolean())
-    letter = reader.quiet("set_number", lambda text: parse_role(text)[0], ROLE)
+    letter = reader.quiet("set_number", _letter_role, ROLE)
     letter_failed = reader.quiet("set_number", lambda text: parse_role(text)[1], pl.Boolean())
     warm = reader.column("warm_up", _warm_up, ROLE)
     noted = reader.quiet("note", lambda text: noted_rir(text, decimal, alone=not several), pl.Float64())
@@ -142,6 +144,30 @@ def _warm_up(text: str) -> tuple[str | None, str | None]:
     return ("warm_up" if answer else None), None
 
 
+def _letter_role(text: str) -> str | None:
+    return None if _ATTACHED.fullmatch(tidy(text)) else parse_role(text)[0]
+
+
+def with_attached(rows: pl.DataFrame, sheet: Sheet) -> pl.DataFrame:
+    """`rows` (one per row of the sheet) with the role of the sets 3b and 3c that hang on a set 3.
+
+    A lighter one is a drop, one with the same load a rest-pause; nothing is said in a file that has 3a.
+    """
+    numbers = sheet.fields.get("set_number")
+    if numbers is None or any(_SPLIT.fullmatch(tidy(text)) for text in numbers.written):
+        return rows
+    attached = numbers.where(lambda text: _ATTACHED.fullmatch(tidy(text)) is not None)
+    if attached is None:
+        return rows
+    same = pl.all_horizontal(pl.col(name).eq_missing(pl.col(name).shift(1)) for name in ("date", "exercise"))
+    head = pl.when(~attached).then("value").forward_fill()
+    same_load = pl.when(pl.col("value") == head).then(pl.lit("rest_pause", ROLE))
+    role = pl.when(pl.col("value") < head).then(pl.lit("drop", ROLE)).otherwise(same_load)
+    return rows.with_columns(
+        pl.when(attached & same & pl.col("role").is_null()).then(role).otherwise("role").alias("role")
+    )
+
+
 def _held(text: str, unit: str) -> tuple[float | None, str | None]:
     """As `parse_seconds`; no time at all is not recorded."""
     seconds, problem = parse_seconds(text, unit)
@@ -152,6 +178,8 @@ def _numbered(text: str) -> tuple[int | None, str | None]:
     number = set_number(text)
     if number is not None:
         return number, None
+    if _ATTACHED.fullmatch(tidy(text)):
+        return None, "is no number"
     role, failure, problem = parse_role(text)
     return None, problem if role is None and not failure else None
 

@@ -13,7 +13,7 @@ from analytics.intake.cells.shorthand import decimal_tokens
 from analytics.intake.cells.words import parse_answer, parse_role
 from analytics.intake.lookup import Texts, constant
 from analytics.intake.rows.days import read_days
-from analytics.intake.rows.marks import read_marks
+from analytics.intake.rows.marks import read_marks, with_attached
 from analytics.intake.rows.problems import CURES, Problems
 from analytics.intake.rows.unfold import find_columns, unfold
 from analytics.intake.rows.weights import UNIT, read_weights
@@ -89,6 +89,7 @@ def read_rows(
         }
     )
     rows = rows.hstack([*when.get_columns(), *weights.get_columns(), *marks.get_columns()])
+    rows = with_attached(rows, sheet)
     problems.add(of_weights)
     problems.texts("exercise", "exercise", {}, "is empty")
     problems.add(of_reps)

@@ -6,15 +6,21 @@ import re
 
 import polars as pl
 
-from analytics.intake.cells.loads import EMPTY_WORDS, Load, parse_load, parse_unit
-from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.loads import EMPTY_WORDS, PER_HAND, Load, parse_load, parse_unit
+from analytics.intake.cells.numbers import set_number, tidy
+from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.vocabulary import column_names, meanings
 from analytics.intake.lookup import Texts, constant
 from analytics.intake.rows.problems import Problems
+from analytics.intake.sheet.header import bare_name
 from analytics.intake.sheet.sheet import Sheet
 
 UNIT = pl.Enum(["kg", "lb"])
 _IN_NAME = re.compile(rf"[(\[]\s*({'|'.join(map(re.escape, UNIT_WORDS))})\s*[)\]]\s*$")
+_PER_HAND, _HANDFUL = re.compile(PER_HAND), range(1, 5)
+_SIDES = meanings("side")
+_ONE = "Leave the load empty where the weight was added to the own weight, or else the added one"
 LOAD_SCHEMA: dict[str, pl.DataType] = {
     "value": pl.Float64(),
     "unit": UNIT,
@@ -45,6 +51,11 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
     if said:
         strange = [text for text in said.written if not parse_unit(text) and tidy(text) not in EMPTY_WORDS]
         problems.texts("unit", "load", dict.fromkeys(strange, "is not kg, lb or bodyweight"))
+    if column is not None and _says_added(sheet.header("load")):
+        signed = column.where(lambda text: parse_load(text, decimal).signed)
+        if signed is not None:
+            table = table.with_columns(table["bodyweight"].fill_null(False) | signed)
+    table = _with_implements(table, sheet)
     header = sheet.units.get("load") or sheet.units.get("work")
     if said is None and header is None:
         said = _in_names(sheet.fields.get("exercise"))
@@ -52,7 +63,11 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
     if "added" in sheet.fields:
         added = _column(sheet.fields["added"], "added", decimal, problems, height)
         added = _with_units(added, said, sheet.units.get("added"))
-        use = added["value"].is_not_null() & table["value"].is_null()
+        none, more = table["value"].fill_null(0.0) == 0, added["value"].fill_null(0.0) != 0
+        use = added["value"].is_not_null() & (table["value"].is_null() | (none & more))
+        both = more & ~none & (added["value"] != table["value"])
+        if both.any():
+            problems.rows(both, "added", "load", "is added to a load: one of them is what was lifted", _ONE)
         table = table.with_columns(
             added["value"].zip_with(use, table["value"]),
             added["unit"].zip_with(use, table["unit"]),
@@ -63,6 +78,32 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
             # A column of added load alone: an empty cell means nothing was added.
             table = table.with_columns(pl.when(empty).then(True).otherwise("bodyweight").alias("bodyweight"))
     return table
+
+
+def _says_added(header: str) -> bool:
+    """Whether a column says loads and added loads, ``Belt / load``: a sign tells the added ones."""
+    return any(bare_name(part) in column_names("sets")["added"] for part in re.split(r"[/|]", header))
+
+
+def _with_implements(table: pl.DataFrame, sheet: Sheet) -> pl.DataFrame:
+    """How many a load ``per hand`` by its header is held of: by a column that counts them, or both sides."""
+    if not _PER_HAND.search(tidy(sheet.header("load"))):
+        return table
+    count, side = sheet.fields.get("implements"), sheet.fields.get("side")
+    told = count.spread(_count, pl.Int32()) if count else side.spread(_both, pl.Int32()) if side else None
+    if told is None:
+        return table
+    some = pl.when(pl.col("value").is_not_null()).then(told)
+    return table.with_columns(pl.coalesce("implements", some).alias("implements"))
+
+
+def _count(text: str) -> int | None:
+    number = set_number(text)
+    return number if number in _HANDFUL else None
+
+
+def _both(text: str) -> int | None:
+    return 2 if _SIDES.get(plain(tidy(text))) == "both" else None
 
 
 def _in_names(names: Texts | None) -> Texts | None:

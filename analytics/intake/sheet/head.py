@@ -7,28 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from analytics.errors import BadExport
-from analytics.intake.cells.dayorder import declared_order
-from analytics.intake.cells.loads import parse_unit
-from analytics.intake.cells.numbers import tidy
-from analytics.intake.cells.plain import plain
 from analytics.intake.sheet.groups import names_sets, without_others
-from analytics.intake.sheet.header import SIDES, Heading, normal
+from analytics.intake.sheet.header import SIDES, Heading, normal, with_legend
 from analytics.intake.sheet.headline import read_headings, repeated_headings, rival_headings
 from analytics.intake.sheet.numbering import SET_WORDS
 from analytics.intake.sheet.scheme import with_scheme
+from analytics.intake.sheet.titles import continued, read_legend, said_order, said_unit
 
 _SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
-_UNIT_LINE = re.compile(
-    r"(?:all |alle |todos |tous )?(?:weight |load |gewichts ?|default )?(?:units?|weights?|loads?"
-    r"|einheit(?:en)?|gewichte?|pesos?|poids|cargas?|charges?|carichi|carico|unidad(?:es)?|unites?|unita"
-    r"|eenheid|gewichtseenheid)"
-    r"(?: (?:of|de|der|di|used|system))*(?: (?:weight|peso|poids|gewicht|load|carga|carico))?"
-    r"\s*(?:in|en|em|are|is|sind|ist|son|sont|sono|:|=|-|\s)*\s+\(?(\S+?)\)?"
-)
-# ``Everything in kg`` or ``My log, all loads in lb``; a line about the athlete's own weight declares nothing.
-_ALL_IN = re.compile(
-    r"(?!.*(?:body|korper|corp|goal|target|ziel|lost|gain))(?:[^\W\d_]+,? ){0,6}(?:in|en|em) \(?(\S+?)\)?\.?"
-)
 _APART = "Write a row for each day and athlete, and Planned above what was not done"
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
@@ -38,7 +24,8 @@ class Head:
     """Where the rows begin (`rows_at`, 0-based), the `headings`, units by field, and remarks for the ledger.
 
     `last` is the last column that has a name, known or not; `rivals` are the columns whose field another one
-    has; `unused` are the names that are not known, by column; `line` is the record of the header, from 1.
+    has; `unused` are the names that are not known, by column; `line` is the record of the header, from 1;
+    `legend` are the abbreviations that the file explains, with their word.
     """
 
     rows_at: int
@@ -49,10 +36,13 @@ class Head:
     rivals: tuple[Heading, ...] = ()
     unused: Mapping[int, str] = field(default_factory=dict)
     line: int = 1
+    legend: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> Head:
     """The head of a file from its first lines.  Raises BadExport where no line names the columns."""
+    legend = read_legend(lines)
+    known = with_legend(known, legend)
     at, headings = _header_row(lines, known, path)
     if double := _double_header(lines, at, known):
         at, headings = double
@@ -68,22 +58,23 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         headings = repeated_headings(header, known) or _by_side(headings)
     headings = _sets_by_side(header, headings)
     headings = _first_of_repeated(headings)
+    two_lines = continued(header, lines[at + 1], headings, known) if at + 1 < len(lines) else None
+    headings = two_lines or headings
     rivals = rival_headings(header, headings, known)
     taken = {h.column for h in (*headings, *rivals)}
     named = {i: cell.strip() for i, cell in enumerate(header) if cell and cell.strip()}
     unused = {i: cell[:30] for i, cell in named.items() if i not in taken}
     listed = ", ".join([*unused.values()][:5])
     remarks = [f"columns not used: {listed}{' ...' if len(unused) > 5 else ''}"] if unused else []
-    below = _unit_row(lines[at + 1], headings) if at + 1 < len(lines) else {}
-    units = below | {h.field: h.unit for h in headings if h.unit}
-    if "load" not in units and (said := _said_unit(lines[:at])):
+    units = {h.field: h.unit for h in headings if h.unit}
+    if "load" not in units and (said := said_unit(lines[:at])):
         units["load"] = said
         remarks.append(f"{said} by a line above the header")
-    if order := _said_order(lines[:at]):
+    if order := said_order(lines[:at]):
         units["date"] = order
         remarks.append(f"dates {order} by a line above the header")
     return Head(
-        rows_at=at + 1 + bool(below),
+        rows_at=at + 1 + bool(two_lines),
         headings=tuple(headings),
         units=units,
         last=max([*taken, *named]),
@@ -91,6 +82,7 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         rivals=tuple(rivals),
         unused=unused,
         line=at + 1,
+        legend=legend,
     )
 
 
@@ -162,9 +154,10 @@ def _amounts(cells: list[str | None], known: Mapping[str, str]) -> bool:
 
 
 def _by_side(headings: list[Heading]) -> list[Heading]:
-    """``Left reps`` and ``Right reps`` as the first and the second set of a row."""
-    place = {"left": 1, "right": 2}
-    return [replace(h, set_number=place[h.side]) if h.side else h for h in headings]
+    """``Left reps`` and ``Right reps`` as the first and second set of a row, ``Reps`` as a third."""
+    place = {"left": 1, "right": 2, None: 3}
+    sided = {h.field for h in headings if h.side}
+    return [replace(h, set_number=place[h.side]) if h.field in sided else h for h in headings]
 
 
 def _first_of_repeated(headings: list[Heading]) -> list[Heading]:
@@ -204,39 +197,6 @@ def _sets_by_side(line: list[str | None], headings: list[Heading]) -> list[Headi
         for first in ((1, 0) if h.set_number else (0,))
     ]
     return sorted([*both, *sided], key=lambda h: (h.column, h.set_number or 0))
-
-
-def _unit_row(record: list[str | None], headings: list[Heading]) -> dict[str, str]:
-    """Units by field, if the line below the header holds units and no number."""
-    text = [cell or "" for cell in record]
-    if any(any(c.isdigit() for c in cell) for cell in text):
-        return {}
-    found = {
-        h.field: unit
-        for h in headings
-        if h.field in ("load", "added")
-        and h.column < len(text)
-        and (unit := parse_unit(text[h.column])) in ("kg", "lb")
-    }
-    return found
-
-
-def _said_unit(titles: list[list[str | None]]) -> str | None:
-    """The unit that a line above the header declares, such as ``Weights in lb``."""
-    for record in titles:
-        text = " ".join(cell for cell in record if cell)
-        words = plain(tidy(text[:80]).replace(":", ": ").replace("=", "= "))
-        for found in (_UNIT_LINE.fullmatch(words), _ALL_IN.fullmatch(words)):
-            if found and (unit := parse_unit(found[1])) in ("kg", "lb"):
-                return unit
-    return None
-
-
-def _said_order(titles: list[list[str | None]]) -> str | None:
-    """The order of day and month that a line above the header declares, such as ``Dates: DD/MM/YYYY``."""
-    return next(
-        (order for record in titles for cell in record if cell and (order := declared_order(cell))), None
-    )
 
 
 def _tells_sets(names: set[str]) -> bool:

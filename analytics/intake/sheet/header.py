@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
+from analytics.intake.cells.loads import PER_HAND
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS, UNITS
@@ -20,10 +21,16 @@ _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _CAPITAL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
 """Where a name such as ``weightKg`` has its next word."""
 SIDES = meanings("side_in_header")
+SIDE_LETTERS = {letter: side for letter, side in meanings("side_letter").items() if letter not in SIDES}
+"""Letters that say a side only where the other one stands in the name of another column."""
+_LETTERS = {**SIDE_LETTERS, "l": "left", "r": "right"}
+_PER_HAND = re.compile(rf"[(\[]?\s*(?:{PER_HAND})\b\s*[)\]]?")
 _FILLERS = frozenset(meanings("filler"))
 """Words of a column name that change nothing; target, planned and total are not among them."""
 _NUMBER = frozenset({"number", "nr", "no", "n", "nb", "num", "numero", "anzahl", "aantal", "#"})
 _AMOUNT = ("load", "reps", "rir", "rpe")
+_NO_LOAD = ("implements", "month", "year")
+"""Fields that say nothing of a column whose name has a unit of load, such as ``Dumbbells (kg)``."""
 _LONGEST, _MOST_MEANINGS = 80, 100_000
 
 
@@ -55,6 +62,12 @@ def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> Dictionary:
     return Dictionary({**_built_in(kind), **own})
 
 
+def with_legend(known: Mapping[str, str], legend: Mapping[str, str]) -> Mapping[str, str]:
+    """The dictionary with the abbreviations that a file explains, of the words that name columns."""
+    more = {short: field for short, word in legend.items() if (field := known.get(normal(word)))}
+    return Dictionary({**known, **more}) if more else known
+
+
 @cache
 def _built_in(kind: str) -> Mapping[str, str]:
     """Normalised column name to field, without the coach's own."""
@@ -76,6 +89,19 @@ def bare_name(text: str) -> str:
     return _without_unit(normal(_BRACKET.sub(" ", text)))[0]
 
 
+def unit_of(cell: str) -> str | None:
+    """The unit in brackets or at the end of a column name."""
+    return _bracketed_unit(tidy(cell)) or _without_unit(normal(cell))[1]
+
+
+def _bracketed_unit(text: str) -> str | None:
+    unit: str | None = None
+    for inside in _BRACKET.findall(text):
+        word = inside.strip(" .")
+        unit = unit or UNITS.get(word) or UNITS.get(plain(word)) or _last_unit(word)
+    return unit
+
+
 def read_heading(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
     """One column by its own name; None where nobody knows it."""
     if not isinstance(known, Dictionary):
@@ -84,25 +110,25 @@ def read_heading(column: int, cell: str, known: Mapping[str, str]) -> Heading | 
         meant = known.meant[cell]
     except KeyError:
         meant = _meaning(0, cell, known)
+        meant = None if meant and meant.unit in ("kg", "lb") and meant.field in _NO_LOAD else meant
         if len(cell) <= _LONGEST and len(known.meant) < _MOST_MEANINGS:
             known.meant[cell] = meant
     return meant if meant is None or meant.column == column else replace(meant, column=column)
 
 
 def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
-    text = tidy(cell)
+    text = tidy(cell).replace("n.o ", "no ")
     if not text or len(text) > _LONGEST:
         return None
-    unit: str | None = None
-    for inside in _BRACKET.findall(text):
-        word = inside.strip(" .")
-        unit = unit or UNITS.get(word) or UNITS.get(plain(word)) or _last_unit(word)
+    unit = _bracketed_unit(text)
     whole = normal(text)
     bare = normal(_BRACKET.sub(" ", text))
     if bare != whole and known.get(bare, "work") in ("work", "warm_up"):
         open_text = _BRACKET.sub(lambda b: f" {b[1]} " if known.get(normal(b[1])) in _AMOUNT else b[0], text)
         if open_text != text and (heading := _meaning(column, open_text, known)):
             return replace(heading, text=cell)  # ``Done (reps)``, ``Set 1 (reps)``
+    if sided := _by_letter(column, cell, unit, known):
+        return sided
     for name in (whole, bare):
         if name in known:
             return Heading(column, cell, known[name], unit or _named_unit(name))
@@ -126,12 +152,30 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
     inside_side = [SIDES[w] for b in _BRACKET.findall(text) if (w := plain(b)) in SIDES]
     if len(sides + inside_side) == 1 and rest in known:
         return Heading(column, cell, known[rest], unit or _named_unit(rest), (sides + inside_side)[0])
+    held = _PER_HAND.sub(" ", text)
+    if held != text and (heading := _meaning(column, held, known)) and heading.field == "load":
+        return replace(heading, text=cell)  # ``kg per hand``
     parted = _CAPITAL.sub(" ", cell)
     if parted != cell and (heading := _meaning(column, parted, known)):
         return replace(heading, text=cell)
     if of_role := role_field(name, unit, known):
         return Heading(column, cell, *of_role[:2], set_number=of_role[2], role=of_role[3])
-    return _said_twice(column, cell, known) or _shortened(column, cell, name, unit, known)
+    if twice := _said_twice(column, cell, known):
+        return twice
+    fields = shortened(cell, known)
+    return Heading(column, cell, fields.pop(), unit) if len(fields) == 1 else None
+
+
+def _by_letter(column: int, cell: str, unit: str | None, known: Mapping[str, str]) -> Heading | None:
+    """``Reps E`` or ``Load (R) kg``: an amount of one side by a letter; ``Load g`` is one in grams."""
+    opened = _BRACKET.sub(lambda b: f" {b[1]} " if plain(b[1]) in _LETTERS else " ", tidy(cell))
+    words = normal(opened).split()
+    if words and words[-1] in ("kg", "lb", "lbs"):
+        unit = UNIT_WORDS[words.pop()]
+    field, side = known.get(" ".join(words[:-1])), _LETTERS.get(words[-1]) if words else None
+    if side is None or field not in _AMOUNT or (field == "load" and words[-1] == "g" and unit in (None, "g")):
+        return None
+    return Heading(column, cell, str(field), unit, side)
 
 
 def _counts_other(name: str, field: str) -> bool:
@@ -147,21 +191,29 @@ def _said_twice(column: int, cell: str, known: Mapping[str, str]) -> Heading | N
     if len(parts) != 2:
         return None
     one, other = (_meaning(column, part, known) for part in parts)
-    if one is None or other is None or replace(one, text="", unit="") != replace(other, text="", unit=""):
+    if one is None or other is None:
+        return None
+    if {one.field, other.field} == {"load", "added"}:
+        one, other = (replace(h, field="load") for h in (one, other))  # ``Belt / load``
+    if {one.field, other.field} == {"load", "reps"} and not (one.set_number and other.set_number):
+        return replace(one, text=cell, field="work", unit=one.unit or other.unit)  # ``Kg/Reps``: see pairs
+    if replace(one, text="", unit="") != replace(other, text="", unit=""):
         return None
     if one.unit and other.unit and one.unit != other.unit:
         return None
     return replace(one, text=cell, unit=one.unit or other.unit)
 
 
-def _shortened(
-    column: int, cell: str, name: str, unit: str | None, known: Mapping[str, str]
-) -> Heading | None:
-    """``Herh.``: the beginning of the names of one field only, with the dot of an abbreviation."""
-    if not re.fullmatch(r"[^\W\d]{3,}\.", tidy(_BRACKET.sub(" ", cell))):
-        return None
-    fields = {field for word, field in known.items() if word.startswith(name)}
-    return Heading(column, cell, fields.pop(), unit) if len(fields) == 1 else None
+def shortened(cell: str, known: Mapping[str, str]) -> set[str]:
+    """The fields whose names begin as ``Herh.`` or ``Tipo ser.`` do, with the dot of an abbreviation."""
+    text = tidy(_BRACKET.sub(" ", cell)).rstrip("? ")
+    if not re.fullmatch(r"[^\W\d]{3,}\.|[^\W\d]{3,}\.?(?: [^\W\d]{3,}\.?)+(?<=\.)", text):
+        return set()
+    words = normal(text).split()
+    alike = [(name.split(), field) for name, field in known.items() if name.startswith(words[0])]
+    return {
+        field for name, field in alike if len(name) == len(words) and all(map(str.startswith, name, words))
+    }
 
 
 def _last_unit(words: str) -> str | None:
@@ -176,7 +228,8 @@ def _named_unit(name: str) -> str | None:
     """The unit of a column that is named after it, such as ``kg``, ``seconds`` or ``kg x reps``."""
     if " x " in name:
         return UNIT_WORDS.get(name.partition(" ")[0])
-    return UNITS.get(name) if name not in ("m", "s", "in") else None
+    last = name.rpartition(" ")[2]
+    return UNITS.get(last if last in ("kg", "lb") else name) if name not in ("m", "s", "in") else None
 
 
 def _without_unit(name: str) -> tuple[str, str | None]:

@@ -8,12 +8,22 @@ from dataclasses import replace
 
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
-from analytics.intake.sheet.header import Heading, normal, read_heading
+from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.sheet.header import (
+    SIDE_LETTERS,
+    Heading,
+    bare_name,
+    normal,
+    read_heading,
+    shortened,
+)
 from analytics.intake.sheet.numbering import ROLE_LABELS, SET_WORDS
 
 AMOUNTS = ("load", "added", "reps", "rir", "rpe", "seconds")
 """Fields that each set of a row may have a column of its own for."""
 _BRACKETED = re.compile(rf"[(\[]\s*(?:(?:{SET_WORDS})\s?)?#?\s?(\d{{1,2}})\s*[)\]]", re.IGNORECASE)
+_BARS, _TOTALS = frozenset(meanings("bar")), frozenset(meanings("total"))
+_LONE = frozenset(meanings("lone_exercise")) - {"name"}
 _ONE_SET_A_ROW = {"sets", "work", "role", "set_number"}
 
 
@@ -21,6 +31,8 @@ def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list
     """The columns of one row that are known, in order; a field is taken once unless sides or sets differ."""
     names = _numbered(cells)
     named = [h for i, cell in enumerate(names) if cell and (h := read_heading(i, cell, known))]
+    if any(cell and "." in cell for cell in names):
+        named = _with_shortened(names, named, known)
     if names is not cells:
         named = [replace(h, text=str(cells[h.column])) for h in named]
     if any(h.field == "rir" for h in named):
@@ -48,6 +60,17 @@ def _numbered(cells: Sequence[str | None]) -> Sequence[str | None]:
     ]
 
 
+def _with_shortened(
+    cells: Sequence[str | None], named: list[Heading], known: Mapping[str, str]
+) -> list[Heading]:
+    """``Éch.`` beside ``Échec`` is the one of the fields it may abbreviate that no other column has."""
+    columns, fields = {h.column for h in named}, {h.field for h in named}
+    for i, cell in enumerate(cells):
+        if cell and "." in cell and i not in columns and len(left := shortened(cell, known) - fields) == 1:
+            named = [*named, Heading(i, cell, left.pop())]
+    return sorted(named, key=lambda h: h.column)
+
+
 def _left_beside_right(cells: Sequence[str | None], named: list[Heading]) -> list[Heading]:
     """``Reps left`` beside ``Reps right`` is a side; alone it is what was left in reserve."""
     names = {normal(cell) for cell in cells if cell}
@@ -60,13 +83,19 @@ def _left_beside_right(cells: Sequence[str | None], named: list[Heading]) -> lis
 
 
 def _without_half(named: list[Heading]) -> list[Heading]:
-    """``Sets left`` beside ``Sets``, without ``Sets right``, is what was left to do."""
+    """``Sets left`` beside ``Sets``, without ``Sets right``, is what was left to do; so is ``Reps D``."""
     sides = {(h.field, h.side) for h in named}
 
     def is_half(h: Heading) -> bool:
         other = "right" if h.side == "left" else "left"
-        return bool(h.side) and (h.field, None) in sides and (h.field, other) not in sides
+        letter = bare_name(h.text).rpartition(" ")[2] in SIDE_LETTERS
+        return bool(h.side) and (letter or (h.field, None) in sides) and (h.field, other) not in sides
 
+    def is_lone(h: Heading) -> bool:
+        other = "right" if h.side == "left" else "left"
+        return h.field in AMOUNTS and h.text.rstrip()[-1:] == ")" and (h.field, other) not in sides
+
+    named = [replace(h, side=None) if h.side and is_lone(h) else h for h in named]
     return [h for h in named if not is_half(h)]
 
 
@@ -132,7 +161,9 @@ def rival_headings(
     taken = {heading.column for heading in found}
     fields = {heading.field for heading in found}
     others = [read_heading(i, cell, known) for i, cell in enumerate(cells) if cell and i not in taken]
-    return [h for h in others if h and h.field in fields and h.set_number is None and h.side is None]
+    rivals = [h for h in others if h and h.field in fields and h.set_number is None and h.side is None]
+    whole = any(h.field == "load" and bare_name(h.text) in _TOTALS for h in found)
+    return [h for h in rivals if not (whole and bare_name(h.text) in _BARS)]
 
 
 def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list[Heading]:
@@ -160,14 +191,29 @@ def repeated_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> 
 
 
 def _with_name(cells: Sequence[str | None], found: list[Heading]) -> list[Heading]:
-    """A column called just ``name`` is the exercise if there is no other, else the athlete."""
+    """A column called just ``name`` is the exercise if there is no other, else the athlete.
+
+    So are, without an athlete, ``What`` and ``Machine``, and a column of equipment beside a date.
+    """
     fields = {heading.field for heading in found}
     if not fields & {"load", "reps", "work"}:
         return found
     column = next((i for i, cell in enumerate(cells) if plain(tidy(cell)) == "name"), None)
+    if column is None and "exercise" not in fields:
+        return _with_lone_exercise(cells, found)
     if column is None:
         return found
     field = "athlete" if "exercise" in fields else "exercise"
     if field in fields or any(heading.column == column for heading in found):
         return found
     return sorted([*found, Heading(column, str(cells[column]), field)], key=lambda heading: heading.column)
+
+
+def _with_lone_exercise(cells: Sequence[str | None], found: list[Heading]) -> list[Heading]:
+    taken = {heading.column for heading in found}
+    column = next((i for i, cell in enumerate(cells) if i not in taken and normal(cell or "") in _LONE), None)
+    if column is not None:
+        return sorted([*found, Heading(column, str(cells[column]), "exercise")], key=lambda h: h.column)
+    if not any(heading.field == "date" for heading in found):
+        return found
+    return [replace(h, field="exercise") if h.field == "equipment" else h for h in found]

@@ -26,7 +26,8 @@ from analytics.intake.sheet.meaning import (
     settled_beside_sets,
     with_equipment,
 )
-from analytics.intake.sheet.numbered import roles_of, stack_sets
+from analytics.intake.sheet.numbered import said_of, stack_sets
+from analytics.intake.sheet.parts import explain
 from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sections import athletes_above, units_above
 from analytics.intake.sheet.sheet import Sheet
@@ -56,7 +57,7 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
             return sheet
         raise
     if not {"date", "exercise"} <= {h.field for h in told.headings}:
-        return _blocks(grid, known, told.units)
+        return _blocks(grid, known, told)
     whole = grid
     grid, told = straightened(grid, told, known, path)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
@@ -69,11 +70,9 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     if numbers:
         shared.pop("sets", None)  # a plan: each numbered column is one set
         fields, row, part, beyond = stack_sets(row, columns, shared, headings, numbers, beyond)
-        if any(h.side for h in headings) and "side" not in fields:
-            # The odd numbers are left, the even ones right.
-            fields["side"] = Texts((2 - part % 2).cast(pl.UInt32), (None, "left", "right"))
-        if any(h.role for h in headings):
-            fields["role"] = roles_of(headings, part)
+        for name in ("side", "role"):
+            if any(getattr(h, name) for h in headings) and name not in fields:
+                fields[name] = said_of(headings, part, name)
     if "athlete" not in fields and (athletes := athletes_above(whole, row, known)):
         fields["athlete"] = athletes
     if "unit" not in fields and (said := units_above(grid, row, told.rows_at)):
@@ -105,6 +104,7 @@ def _body(
     headings = chosen(head.headings, head.rivals, columns, (path, head.line))
     columns = {h.column: columns[h.column] for h in headings}
     numbered = any(h.set_number for h in headings)
+    explain(headings, columns, head.legend)
     headings = settled_beside_sets(headings, columns) if numbered else settled(headings, columns)
     with_equipment(headings, columns)
     no_part_of_load(headings, head.unused.values(), (path, head.line))
@@ -192,26 +192,23 @@ def _matrix(grid: Grid, known: Mapping[str, str], path: str) -> Sheet | None:
     return replace(_sheet_of(found[0], grid, {}), remarks=found[1])
 
 
-def _blocks(grid: Grid, known: Mapping[str, str], said: Mapping[str, str]) -> Sheet:
+def _blocks(grid: Grid, known: Mapping[str, str], told: Head) -> Sheet:
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
-    texts = written(grid.cells, grid.columns)
-    records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=True))
+    lines = grid.cells.get_column("row").to_list()
+    records = list(zip(lines, written(grid.cells, grid.columns), strict=True))
     rows, headings, remarks = read_blocks(records, known, is_remark)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
-    sheet = _sheet_of(
-        rows,
-        grid,
-        {**said, **{h.field: h.unit for h in reversed(headings) if h.unit}},
-        {(h.field, None): h.text for h in reversed(headings)},
-    )
-    return replace(_meant(sheet, headings), remarks=remarks)
+    units = {**told.units, **{h.field: h.unit for h in reversed(headings) if h.unit}}
+    sheet = _sheet_of(rows, grid, units, {(h.field, None): h.text for h in reversed(headings)})
+    return replace(_meant(sheet, headings, told.legend), remarks=remarks)
 
 
-def _meant(sheet: Sheet, headings: list[Heading]) -> Sheet:
+def _meant(sheet: Sheet, headings: list[Heading], legend: Mapping[str, str]) -> Sheet:
     """A sheet of blocks whose fields say what their cells show, without the sets that are not ticked off."""
     texts = {h.field: h.text for h in reversed(headings)}
     found = [Heading(i, texts.get(name, name), name) for i, name in enumerate(sheet.fields)]
     columns = dict(enumerate(sheet.fields.values()))
+    explain(found, columns, legend)
     if not any(h.set_number for h in headings):
         found = settled(found, columns)
     with_equipment(found, columns)

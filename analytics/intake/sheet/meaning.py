@@ -6,8 +6,6 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-import polars as pl
-
 from analytics.errors import BadExport
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.units import UNIT_WORDS
@@ -17,10 +15,11 @@ from analytics.intake.lookup import Texts
 from analytics.intake.sheet.counts import with_counts, with_ranges, without_totals
 from analytics.intake.sheet.durations import with_durations
 from analytics.intake.sheet.header import SIDES, Heading, bare_name, normal
+from analytics.intake.sheet.parts import combined, joined
 
 _EQUIPMENT = frozenset(meanings("equipment"))
 _PLANNED = frozenset(meanings("planned"))
-_PLATES = {"plate", "plates", "disc", "discs"}
+_BARS, _PLATES = frozenset(meanings("bar")), frozenset(meanings("plates"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
 _MOST_TICKS = 0.9
@@ -34,6 +33,7 @@ Columns = dict[int, Texts]
 
 def settled(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     """The headings of rows without numbered columns, with the field that their cells show."""
+    headings = joined(headings, columns)
     asked = {h.column: _without(h.text.strip(), columns[h.column]) for h in headings}
     found = _with_ticks(with_durations(headings, asked), asked)
     found = _with_kinds(_with_labels(found, asked), asked)
@@ -45,6 +45,7 @@ def settled_beside_sets(headings: Sequence[Heading], columns: Columns) -> list[H
 
     ``Done`` may tick the row off; ``Duration`` beside the reps of each set is the workout's.
     """
+    headings = joined(headings, columns)
     own = {h.field for h in headings if h.set_number is not None}
     if not own & {"reps", "work"}:
         return list(headings)
@@ -68,16 +69,7 @@ def with_equipment(headings: Sequence[Heading], columns: Columns) -> None:
         return
     names, tools = columns[by["exercise"]], columns[by["equipment"]]
     spoken = [text if normal(text or "") in _EQUIPMENT else None for text in tools.texts]
-    pairs = names.ids.cast(pl.Int64) * len(spoken) + tools.ids
-    distinct = pairs.unique().sort()
-    told = [
-        _with_tool(names.texts[pair // len(spoken)], spoken[pair % len(spoken)])
-        for pair in distinct.to_list()
-    ]
-    texts = (None, *dict.fromkeys(text for text in told if text is not None))
-    place = {text: i for i, text in enumerate(texts)}
-    table = pl.Series([place[text] for text in told], dtype=pl.UInt32)
-    columns[by["exercise"]] = Texts(table[distinct.search_sorted(pairs)], texts)
+    columns[by["exercise"]] = combined([names, Texts(tools.ids, tuple(spoken))], _with_tool)
 
 
 def _with_tool(name: str | None, tool: str | None) -> str | None:
@@ -164,12 +156,13 @@ def nothing_missing(
 
 
 def no_part_of_load(headings: Sequence[Heading], unused: Iterable[str], where: tuple[str, int]) -> None:
-    """Raise BadExport where ``Bar weight`` stands beside ``Plates``, since neither is what was lifted.
+    """Raise BadExport where ``Bar`` stands beside ``Plates`` without a total: neither is what was lifted.
 
     `unused`: the names of the columns without a meaning.  `where`: the file and the header's line.
     """
-    bars = [h.text.strip() for h in headings if h.field == "load" and bare_name(h.text) == "bar weight"]
+    loads = [h.text.strip() for h in headings if h.field in ("load", "work")]
     plates = [name for name in unused if _PLATES & set(normal(name).split())]
+    bars = [name for name in loads or (unused if plates else ()) if bare_name(name) in _BARS]
     if bars and plates:
         found = f"{bars[0][:30]!r} and {plates[0][:30]!r} are parts of a load"
         raise BadExport(*where, found, "Add a column with the whole load, such as Weight (kg)")

@@ -45,11 +45,15 @@ def stack_sets(
     return fields, row[pick], order.get_column("part"), None if beyond is None else beyond[pick]
 
 
-def roles_of(headings: list[Heading], part: pl.Series) -> Texts:
-    """The role that the names of a set's columns say, such as ``Warm-up kg``; `part`: the set numbers."""
-    said = {h.set_number: h.role for h in headings if h.set_number is not None}
-    words = (None, *sorted({role for role in said.values() if role}))
-    table = [words.index(said.get(number)) for number in range(max(said) + 1)]
+def said_of(headings: list[Heading], part: pl.Series, name: str) -> Texts:
+    """The role or the side (`name`) that the names of a set's columns say, such as ``Warm-up kg`` or ``Reps
+    left``; `part`: the set numbers."""
+    said: dict[int, str] = {}
+    for h in headings:
+        if h.set_number is not None and (told := getattr(h, name)):
+            said[h.set_number] = told
+    words = (None, *sorted(set(said.values())))
+    table = [words.index(said.get(number)) for number in range(1 + max(h.set_number or 0 for h in headings))]
     return Texts(pl.Series(table, dtype=pl.UInt32)[part], words)
 
 

@@ -18,6 +18,7 @@ from analytics.schema import KG_PER_LB
 _READ_AS = {
     "sets": "counts sets",
     "superset": "labels supersets",
+    "unused": "is not used",
     "ticked": "ticks sets off",
     "length": "is how long the workout took",
 }
@@ -54,7 +55,9 @@ def choices(
     remarks = []
     for h in (*before, *rivals):
         now = kept.get(h.column)
-        if now is None and h.field not in ("load", "reps"):
+        if now is None and h.field == "assistance":
+            remarks.append(f"{h.text.strip()[:30]!r} counts as added weight below 0")
+        elif now is None and h.field not in ("load", "reps"):
             remarks.append(f"{h.text.strip()[:30]!r} is not used: another column says the {h.field}")
         elif now is not None and now.field != h.field and now.field in _READ_AS:
             remarks.append(f"{h.text.strip()[:30]!r} {_READ_AS[now.field]}")

@@ -37,7 +37,7 @@ def beyond_names(
             masks.append((wide > names) & keep)
     if not masks:
         return []
-    noted = _notes(head, columns, headings)
+    noted = _notes(cells, head, columns, headings)
     if noted is None:
         return masks
     beyond = any_of(masks)
@@ -47,16 +47,22 @@ def beyond_names(
     return [beyond & ~whole]
 
 
-def _notes(head: Head, columns: dict[int, Texts], headings: Sequence[Heading]) -> pl.Series | None:
-    """Rows with words in the last column of notes, where only numbers stand between it and the loads."""
+def _notes(
+    cells: pl.DataFrame, head: Head, columns: dict[int, Texts], headings: Sequence[Heading]
+) -> pl.Series | None:
+    """Rows with words in the last column of notes, where only numbers stand between it and the loads, or
+    where a space stands behind the delimiter in the note, and not before the note."""
     last = next((h for h in headings if h.column == head.last and h.field == "note"), None)
     amounts = [h.column for h in headings if h.field in ("load", "added", "work")]
     if last is None or not amounts:
         return None
     between = {h.column: h.field for h in headings if min(amounts) < h.column < head.last}
-    if set(range(min(amounts) + 1, head.last)) != between.keys() or not set(between.values()) <= _NUMBERS:
-        return None
-    return columns[head.last].where(lambda text: any(c.isalpha() for c in text))
+    words = columns[head.last].where(lambda text: any(c.isalpha() for c in text))
+    numbers = set(range(min(amounts) + 1, head.last)) == between.keys() and set(between.values()) <= _NUMBERS
+    if numbers or words is None or f"c{head.last + 1}" not in cells.columns:
+        return words if numbers else None
+    own, rest = (cells.get_column(f"c{head.last + i}").cast(pl.String) for i in (0, 1))
+    return words & rest.str.starts_with(" ").fill_null(False) & ~own.str.starts_with(" ").fill_null(False)
 
 
 def _joined(notes: Texts, spare: list[Texts], whole: pl.Series) -> Texts:

@@ -1,0 +1,138 @@
+"""Parts: one field that a file writes in several columns, such as a day, its month and its year."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+
+import polars as pl
+
+from analytics.intake.cells.naming import paired_sides
+from analytics.intake.cells.numbers import any_number, tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.units import UNIT
+from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.lookup import Texts
+from analytics.intake.sheet.header import Heading, normal
+
+_MONTHS = {word: int(month) for month, word in ((m, w) for w, m in meanings("month").items())}
+_DAY_OF_MONTH = re.compile(r"(\d{1,2})(?:\.0|[.ºª°]|er|st|nd|rd|th)?")
+_YEAR = re.compile(r"(?:20)?(\d{2})(?:\.0)?")
+_HELP = re.compile(rf"([+-])?\s?(\d[\d.,]*)\s?({UNIT})?")
+
+Columns = dict[int, Texts]
+
+
+def joined(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
+    """The headings, with the texts of one field in one column.
+
+    A day of the month, its month and its year become a date; assistance becomes added weight below nought;
+    ``Row - E`` beside ``Row - D`` says its side in words; plain repetitions give way to those of the sides.
+    """
+    by = {h.field: h for h in headings if h.set_number is None}
+    found = list(headings)
+    if not ({"date", "month", "year"} <= by.keys() and _join_days(by, columns)):
+        found = [replace(h, field="unused") if h.field in ("month", "year") else h for h in found]
+    if "assistance" in by:
+        found = _with_assistance(found, by, columns)
+    if "exercise" in by:
+        names = columns[by["exercise"].column]
+        if said := paired_sides(names.written):
+            texts = (None if text is None else said.get(text, text) for text in names.texts)
+            columns[by["exercise"].column] = Texts(names.ids, tuple(texts))
+    _give_way(found, columns)
+    return found
+
+
+def explain(headings: Sequence[Heading], columns: Columns, legend: Mapping[str, str]) -> None:
+    """Put the words of a file's `legend` for the abbreviations in cells of role, side and failure."""
+    for h in headings if legend else ():
+        if h.field in ("role", "side", "failure", "set_number", "warm_up"):
+            column = columns[h.column]
+            texts = (text and legend.get(normal(text), text) for text in column.texts)
+            columns[h.column] = Texts(column.ids, tuple(texts))
+
+
+def combined(columns: Sequence[Texts], make: Callable[..., str | None]) -> Texts:
+    """One text a row out of those of several columns; `make` is asked once for each combination."""
+    keys = columns[0].ids.cast(pl.Int64)
+    for column in columns[1:]:
+        keys = keys * len(column.texts) + column.ids
+    distinct = keys.unique().sort()
+    told = [make(*_texts(key, columns)) for key in distinct.to_list()]
+    texts = (None, *dict.fromkeys(text for text in told if text is not None))
+    place = {text: i for i, text in enumerate(texts)}
+    table = pl.Series([place[text] for text in told], dtype=pl.UInt32)
+    return Texts(table[distinct.search_sorted(keys)], texts)
+
+
+def _texts(key: int, columns: Sequence[Texts]) -> list[str | None]:
+    texts = []
+    for column in reversed(columns):
+        key, number = divmod(key, len(column.texts))
+        texts.append(column.texts[number])
+    return texts[::-1]
+
+
+def _join_days(by: Mapping[str, Heading], columns: Columns) -> bool:
+    day = columns[by["date"].column]
+    if 2 * sum(_DAY_OF_MONTH.fullmatch(tidy(text)) is not None for text in day.written) <= len(day.written):
+        return False
+    above = []
+    for name in ("year", "month"):
+        column = columns[by[name].column]
+        above.append(Texts(column.ids.replace(0, None).forward_fill().fill_null(0), column.texts))
+    columns[by["date"].column] = combined([*above, day], _date)
+    return True
+
+
+def _date(year: str | None, month: str | None, day: str | None) -> str | None:
+    """``2026-02-03``; what cannot be joined stands side by side, a day that is missing stays so."""
+    if day is None:
+        return None
+    of_year, of_day = _YEAR.fullmatch(tidy(year)), _DAY_OF_MONTH.fullmatch(tidy(day))
+    number = any_number(tidy(month)) or _MONTHS.get(plain(tidy(month)))
+    if of_year and of_day and number in range(1, 13):
+        return f"20{of_year[1]}-{int(number or 0):02}-{int(of_day[1]):02}"
+    return " ".join(part for part in (day, month, year) if part) if of_day else day
+
+
+def _with_assistance(headings: list[Heading], by: Mapping[str, Heading], columns: Columns) -> list[Heading]:
+    helping, added = by["assistance"], by.get("added")
+    helps = columns[helping.column]
+    if not any(_HELP.fullmatch(tidy(text)) for text in helps.written):
+        return [replace(h, field="unused") if h is helping else h for h in headings]
+    if added is None:
+        columns[helping.column] = combined([helps], lambda text: _less(None, text, helping.unit))
+        return [replace(h, field="added") if h is helping else h for h in headings]
+    columns[added.column] = combined(
+        [columns[added.column], helps], lambda more, text: _less(more, text, helping.unit)
+    )
+    return [h for h in headings if h is not helping]
+
+
+def _less(added: str | None, assistance: str | None, unit: str | None) -> str | None:
+    """Assistance as added weight below nought; beside added weight both, which is no load."""
+    words = tidy(assistance)
+    found = _HELP.fullmatch(words)
+    if not words or (found and any_number(found[2]) == 0):
+        return added
+    less = f"-{found[2]} {found[3] or unit or ''}".rstrip() if found else assistance
+    return less if added is None or any_number(tidy(added)) == 0 else f"{added} and {less}"
+
+
+def _give_way(headings: Sequence[Heading], columns: Columns) -> None:
+    """Plain reps beside those of both sides, if they are those of one side, or both together."""
+    for h in headings:
+        sides = [o for o in headings if o.side and o.field == h.field]
+        if h.side is None and h.set_number is not None and len(sides) == 2:
+            columns[h.column] = combined([columns[o.column] for o in (h, *sides)], _plain)
+
+
+def _plain(plain_text: str | None, left: str | None, right: str | None) -> str | None:
+    if plain_text is None or (left is None and right is None):
+        return plain_text
+    told, one, other = (any_number(tidy(text)) for text in (plain_text, left, right))
+    of_sides = {one, other, (one or 0) + (other or 0)}
+    return None if told in of_sides else f"{plain_text} beside {left or ''} and {right or ''}"
