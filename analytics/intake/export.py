@@ -12,6 +12,7 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.cells.plain import plain
 from analytics.intake.lookup import among, any_of, constant
+from analytics.intake.rows.lifts import by_lift
 from analytics.intake.rows.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
 from analytics.intake.rows.rows import OVERLONG, read_rows
 from analytics.intake.rows.weights import UNIT
@@ -70,7 +71,7 @@ def read_export(source: Source, context: Context) -> Export:
     name, athlete = source.name, source.athlete
     with opened(source) as file:
         grid = read_file(file, name)
-    sheet = read_layout(grid, context.known, name)
+    sheet = by_lift(read_layout(grid, context.known, name))
     records, delimiter, encoding = grid.cells.height, grid.delimiter, grid.encoding
     del grid
     problems = Problems(sheet)

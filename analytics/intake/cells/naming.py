@@ -20,6 +20,7 @@ _SWAPPED = re.compile(
 """What another exercise was done for; the one that was done stands before it."""
 _TRAILING = re.compile(r"\s*(?:[(\[]\s*([^()\[\]]{1,24}?)\s*[)\]]|(?:\s[-–]\s|,\s)([^,–()]{1,24}?))\s*$")
 _UNIT = re.compile(rf"\s*[(\[]\s*(?:{'|'.join(map(re.escape, UNIT_WORDS))})\s*[)\]]\s*$", re.IGNORECASE)
+_ONE_SIDED = tuple(meanings("one_sided"))
 _LONG_SIDES = {"l", "r", "lh", "rh", "dx", "sx", "li", "re"}
 _BESIDE = {**meanings("side"), **meanings("side_letter")}
 _LAST_WORD = re.compile(r"\s([^\W\d_]{2,}\.?)\s*$")
@@ -72,3 +73,9 @@ def split_name(logged: str) -> Marks:
             break
         name = name[: found.start()].strip()
     return Marks(name=name, side=side, role=role, superset=superset)
+
+
+def says_one_sided(name: str) -> bool:
+    """Whether a name says that the lift is done with one arm or leg, ``Single-arm row``."""
+    words = f" {plain(name.replace('-', ' '))}"
+    return any(f" {word}" in words for word in _ONE_SIDED)

@@ -18,6 +18,10 @@ LONGEST = 2000
 MOST_SURE_SETS = 5
 """A first number up to this counts sets where nothing says a load.  Common practice, no source."""
 
+_MOST_LIKELY_SETS = 12
+"""A first number above this is a load.  Common practice, no source."""
+_COUNTED = re.compile(rf"^[1-9]\s?x\s?\d{{1,2}}\s?(?:@|\bat\b)\s?(?:\d{{2,}}|{NUMBER}\s?(?:{UNIT}))")
+
 _SPLIT = re.compile(
     r"\s*(?:[;|\n&]|,(?=\s(?!rpe|rir))|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)|\s/\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x))\s*"
 )
@@ -42,8 +46,11 @@ _GLUED = re.compile(rf"(?:{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:\s+|
 def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piece, ...], str | None]:
     """(sets, problem) of a cell: the sets in order, or why the cell cannot be read.  All of it or nothing.
 
-    `reading` says what the first number of a bare ``60x12`` is in this file: the ``load`` or the ``sets``.
+    `reading` says what the first number of a bare ``60x12`` is in this file: the ``load`` or the ``sets``, or
+    what else `reading_of` tells.
     """
+    mixed = reading == "mixed"
+    reading = "load" if mixed else reading
     words = _arrows(text)
     if words in EMPTY_WORDS:
         return (), None
@@ -73,7 +80,8 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
                 return (), f"holds more than {MOST_SETS} sets"
     if any(piece.load for piece in pieces) and any(not piece.load and piece.reps for piece in pieces):
         return (), "says the load of some sets only"
-    if reading == "load" and not chain and _only_small(words, pieces):
+    most = _MOST_LIKELY_SETS if mixed and len(pieces) == 1 else MOST_SURE_SETS
+    if reading == "load" and not chain and _only_small(words, pieces, most):
         return (), "may be sets or a load: write kg or lb behind the load"
     return (tuple(pieces), None) if pieces else ((), "holds no set")
 
@@ -109,7 +117,8 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
     """What a bare ``axb`` means in this file, decided by all its cells at once.
 
     ``sets``: sets x reps, where the load stands in a column of its own; else ``load``, where a first number
-    is above 12; else sets x reps too, ``loads`` where some number behind an @ is too high for an RPE, and
+    is above 12, or ``mixed``, if other cells say sets x reps @ load; else sets x reps too, ``loads`` where
+    some number behind an @ is too high for an RPE, and
     ``open`` where ``3x8@8`` may be either.
     """
     if load_elsewhere:
@@ -120,16 +129,16 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
         for cell in cells
         for found in _BARE_PAIR.finditer(tidy(cell)[:LONGEST])
     ]
-    if any(first > 12 or first != int(first) for first in firsts):
-        return "load"
+    if any(first > _MOST_LIKELY_SETS or first != int(first) for first in firsts):
+        return "mixed" if any(_COUNTED.search(tidy(cell)[:LONGEST]) for cell in cells) else "load"
     behind = [float(n.replace(",", ".")) for cell in cells for n in _AT.findall(tidy(cell)[:LONGEST])]
     return "loads" if any(number > _HIGHEST_RPE for number in behind) else "open"
 
 
-def _only_small(words: str, pieces: list[Piece]) -> bool:
+def _only_small(words: str, pieces: list[Piece], most: int) -> bool:
     """Whether the first numbers of a cell such as ``3x8, 1x6`` are so low that they may well count sets."""
     firsts = {found[1] for found in _BARE_PAIR.finditer(words)}
-    counts = {float(first) for first in firsts if first.isdigit() and int(first) <= MOST_SURE_SETS}
+    counts = {float(first) for first in firsts if first.isdigit() and int(first) <= most}
     bare = [piece.load.value for piece in pieces if piece.load and not piece.load.unit]
     return bool(bare) and len(bare) == len(pieces) and counts.issuperset(bare)
 

@@ -10,7 +10,6 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.cells.remark import is_remark
-from analytics.intake.cells.words import parse_answer
 from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.sheet.blocks import read_blocks
 from analytics.intake.sheet.carry import carry_down
@@ -33,6 +32,7 @@ from analytics.intake.sheet.sections import athletes_above, units_above
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.sheet.stretches import straightened
 from analytics.intake.sheet.surplus import beyond_names
+from analytics.intake.sheet.undone import undone
 from analytics.intake.source.delimiter import DELIMITERS
 from analytics.intake.source.grid import Grid, written
 from analytics.intake.threads import side_by_side
@@ -111,10 +111,8 @@ def _body(
     no_count_or_reps(headings, columns, (path, head.line))
     _ask_for_missing(grid, head, headings, columns, path)
     done = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
-    for h in headings:
-        if h.field == "ticked":
-            undone = _undone(columns[h.column])
-            done = done if undone is None else done & ~undone
+    if (not_done := undone(headings, columns)) is not None:
+        done = done & ~not_done
     unwanted = [columns[h.column].where(is_remark) for h in headings if h.field in _TELLING]
     again = [columns[h.column].where(h.text.strip().__eq__) for h in headings[:3]]
     if all(mask is not None for mask in again):
@@ -213,17 +211,11 @@ def _meant(sheet: Sheet, headings: list[Heading], legend: Mapping[str, str]) -> 
         found = settled(found, columns)
     with_equipment(found, columns)
     fields = {h.field: columns[h.column] for h in found}
-    ticks = fields.get("ticked")
-    undone = _undone(ticks) if ticks else None
-    if undone is None:
+    not_done = undone(found, columns)
+    if not_done is None:
         return replace(sheet, fields=fields)
-    row, part = sheet.row.filter(~undone), sheet.part.filter(~undone)
-    return replace(sheet, row=row, part=part, fields={name: t.take(~undone) for name, t in fields.items()})
-
-
-def _undone(ticks: Texts) -> pl.Series | None:
-    """The rows that were not ticked off; None where there are none."""
-    return ticks.where(lambda text: parse_answer(text) is False)
+    row, part = sheet.row.filter(~not_done), sheet.part.filter(~not_done)
+    return replace(sheet, row=row, part=part, fields={name: t.take(~not_done) for name, t in fields.items()})
 
 
 def _sheet_of(

@@ -8,7 +8,7 @@ import polars as pl
 
 from analytics.catalogue import Catalogue, covering
 from analytics.intake.cells.loads import HIGHEST_LOAD_KG
-from analytics.intake.cells.naming import split_name
+from analytics.intake.cells.naming import says_one_sided, split_name
 from analytics.intake.lookup import Texts
 from analytics.intake.rows.marks import ROLE, SIDE
 from analytics.roster import Roster
@@ -62,7 +62,7 @@ def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFr
             named = names.spread(lambda text, column=column: getattr(marks[text], column), pl.String())  # type: ignore[misc]
             rows = rows.with_columns(pl.coalesce(column, named.cast(dtype)).alias(column))
     if rows.get_column("two_sided").any():
-        both = names.spread(lambda text: not (entries[text] and entries[text].one_sided), pl.Boolean(), True)  # type: ignore[union-attr]
+        both = names.spread(lambda text: not _one_sided(text, entries[text]), pl.Boolean(), True)
         rows = rows.with_columns(
             pl.when(pl.col("two_sided") & both).then(None).otherwise("side").alias("side")
         )
@@ -73,6 +73,10 @@ def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFr
         family=(None, *(family for _, family in meant)),
         catalogue=catalogue,
     )
+
+
+def _one_sided(name: str, entry: object) -> bool:
+    return says_one_sided(name) or bool(entry is not None and entry.one_sided)  # type: ignore[attr-defined]
 
 
 def _share(entry: object) -> float:

@@ -1,0 +1,66 @@
+"""Lifts: cells of load and of sets whose meaning the name of the lift beside them decides."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from analytics.intake.cells.loads import is_band
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.lookup import Texts
+from analytics.intake.sheet.parts import combined
+from analytics.intake.sheet.sheet import Sheet
+
+_HELD, _HELPED = ([w for w, kind in meanings("lift").items() if kind == k] for k in ("held", "helped"))
+_UNLOADED = list(meanings("unloaded"))
+_PLURAL = re.compile(r"(\d{1,3}(?:[.,]\d{1,2})?)'?s")
+_COUNTED = re.compile(r"([1-5])\s?x\s?(\d{1,3})")
+
+
+def by_lift(sheet: Sheet) -> Sheet:
+    """The sheet with such cells in plain words.
+
+    ``22.5s`` beside dumbbells is a pair; a band moves no load, so its colour goes to the note, unless it may
+    help with the own weight, as at pull-ups; ``3x15`` push-ups are sets x reps, whatever else the file means.
+    """
+    fields: dict[str, Texts] = dict(sheet.fields)
+    names, load, work = (fields.get(name) for name in ("exercise", "load", "work"))
+    if names is None:
+        return sheet
+    if load is not None and any(_PLURAL.fullmatch(tidy(text)) for text in load.written):
+        fields["load"] = combined([names, load], _pair)
+    if load is not None and any(is_band(text) for text in load.written):
+        note = fields.get("note") or Texts(load.ids * 0, (None,))
+        fields["note"] = combined([names, load, note], _with_band)
+        fields["load"] = combined([names, fields["load"]], _without_band)
+    if load is None and work is not None and any(_COUNTED.fullmatch(tidy(text)) for text in work.written):
+        fields["work"] = combined([names, work], _counted)
+    return replace(sheet, fields=fields)
+
+
+def _is(name: str | None, lifts: Sequence[str]) -> bool:
+    words = f" {plain(tidy(name).replace('-', ' '))} "
+    return any(f" {word} " in words for word in lifts)
+
+
+def _pair(name: str | None, load: str | None) -> str | None:
+    found = _PLURAL.fullmatch(tidy(load))
+    return f"2x{found[1]}" if found and _is(name, _HELD) else load
+
+
+def _without_band(name: str | None, load: str | None) -> str | None:
+    return None if load and is_band(load) and not _is(name, _HELPED) else load
+
+
+def _with_band(name: str | None, load: str | None, note: str | None) -> str | None:
+    if _without_band(name, load) == load:
+        return note
+    return f"{note}; {load}" if note else load
+
+
+def _counted(name: str | None, work: str | None) -> str | None:
+    found = _COUNTED.fullmatch(tidy(work))
+    return ", ".join([found[2]] * int(found[1])) if found and _is(name, _UNLOADED) else work

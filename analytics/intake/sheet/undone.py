@@ -1,0 +1,40 @@
+"""Undone: rows that say themselves that nothing was done, by a tick or in their note."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+import polars as pl
+
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.cells.words import parse_answer
+from analytics.intake.lookup import Texts, all_of, any_of
+from analytics.intake.sheet.header import Heading
+
+_AMOUNTS = ("reps", "seconds", "work")
+_WORDS = sorted((w for w, answer in meanings("answer").items() if answer == "no" and len(w) > 4), key=len)
+_SKIPPED = re.compile(rf"(?:{'|'.join(map(re.escape, reversed(_WORDS)))})\b(?! (?:the )?(?:last|first|\d))")
+
+
+def undone(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Series | None:
+    """The rows that were not ticked off, and those without reps whose note begins with ``skipped``."""
+    masks = [unticked(columns[h.column]) for h in headings if h.field == "ticked"]
+    amounts = [columns[h.column].ids == 0 for h in headings if h.field in _AMOUNTS and h.set_number is None]
+    if amounts and (empty := all_of(amounts)).any():
+        for h in headings:
+            skipped = columns[h.column].where(_says_skipped) if h.field == "note" else None
+            masks.append(None if skipped is None else skipped & empty)
+    told = [mask for mask in masks if mask is not None]
+    return any_of(told) if told else None
+
+
+def unticked(ticks: Texts) -> pl.Series | None:
+    """The rows that were not ticked off; None where there are none."""
+    return ticks.where(lambda text: parse_answer(text) is False)
+
+
+def _says_skipped(note: str) -> bool:
+    return _SKIPPED.match(plain(tidy(note))) is not None
