@@ -66,7 +66,7 @@ _BODYWEIGHT = re.compile(
 )
 _RECORD = re.compile(
     r"(?<=[\w.])\s*(?:[★☆⭐*!🏆🥇🎉💪🔥✨]+|\(?\b(?:(?:new|neuer?|nuevo|nouveau|nuovo|novo|nieuw) )?"
-    r"(?:pr|pb|rp|record|rekord|recorde)!*\)?!*)$"
+    r"(?:pr|pb|record|rekord|recorde)!*\)?!*)$"
 )
 """What marks a record behind a load."""
 _ADDED_TO = re.compile(rf"(?P<sign>[+-])?\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?\s*\+\s*(?:{BODY})")

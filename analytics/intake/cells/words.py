@@ -23,6 +23,8 @@ _SET_WORD = re.compile(
     r"(?:^(?:(?:series?|sets?|satz)\s+(?:de |di |d |of )?|(?:de|di|da|do|d|zum|zur)\s+)"
     r"|[\s-]?(?:sets?|satz|satze|series?)$)"
 )
+_REASON = re.compile(r"\s*[,;:(]|\s+-\s")
+"""What opens the reason behind a yes or no: ``no, sore knee``."""
 _NOT = re.compile(r"^(?:not|nicht|no|non|pas|nao|niet)\s+(?=\S{3})")
 
 
@@ -89,6 +91,8 @@ def parse_answer(text: str | None) -> bool | None:
     """Yes or no as a tick says it; None where the text is neither."""
     words = plain(tidy(text))
     answer = _ANSWERS.get(words)
+    if answer is None and not words[:1].isdigit() and (reason := _REASON.search(words)):
+        answer = _ANSWERS.get(words[: reason.start()])
     if answer is None and (rest := _NOT.sub("", words)) != words:
         return False if _ANSWERS.get(rest) == "yes" else None  # ``not done``
     return answer == "yes" if answer in ("yes", "no") else None

@@ -52,7 +52,7 @@ def read_marks(sheet: Sheet, decimal: str, words: pl.DataType, *, several: bool)
         "rir": _first(_first(rir, rpe), noted),
         "role": _first(_first(_first(role, letter), warm), noted_role),
         "set_no": reader.column("set_number", _numbered, pl.Int32()),
-        "side": reader.column("side", parse_side, SIDE),
+        "side": reader.column("side", _side_reader(sheet.fields.get("side")), SIDE),
         "rest_s": reader.column("rest", lambda text: parse_seconds(text, rest_unit), pl.Float64()),
         "seconds": reader.column("seconds", lambda text: _held(text, hold_unit), pl.Float64()),
         "session": reader.words("session", words),
@@ -166,6 +166,12 @@ def with_attached(rows: pl.DataFrame, sheet: Sheet) -> pl.DataFrame:
     return rows.with_columns(
         pl.when(attached & same & pl.col("role").is_null()).then(role).otherwise("role").alias("role")
     )
+
+
+def _side_reader(column: Texts | None) -> _Read:
+    """``S`` is left in a column that also has ``D``, as in Italian."""
+    letters = {tidy(text) for text in column.written} if column else set()
+    return (lambda text: parse_side("sx" if tidy(text) == "s" else text)) if "d" in letters else parse_side
 
 
 def _held(text: str, unit: str) -> tuple[float | None, str | None]:

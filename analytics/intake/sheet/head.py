@@ -25,7 +25,8 @@ class Head:
 
     `last` is the last column that has a name, known or not; `rivals` are the columns whose field another one
     has; `unused` are the names that are not known, by column; `line` is the record of the header, from 1;
-    `legend` are the abbreviations that the file explains, with their word.
+    `legend` are the abbreviations that the file explains, with their word; `below` the cells of a second line
+    of the header, by column.
     """
 
     rows_at: int
@@ -37,6 +38,7 @@ class Head:
     unused: Mapping[int, str] = field(default_factory=dict)
     line: int = 1
     legend: Mapping[str, str] = field(default_factory=dict)
+    below: Mapping[int, str] = field(default_factory=dict)
 
 
 def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> Head:
@@ -58,7 +60,8 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         headings = repeated_headings(header, known) or _by_side(headings)
     headings = _sets_by_side(header, headings)
     headings = _first_of_repeated(headings)
-    two_lines = continued(header, lines[at + 1], headings, known) if at + 1 < len(lines) else None
+    second = lines[at + 1] if at + 1 < len(lines) else []
+    two_lines = continued(header, second, headings, known)
     headings = two_lines or headings
     rivals = rival_headings(header, headings, known)
     taken = {h.column for h in (*headings, *rivals)}
@@ -83,6 +86,7 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         unused=unused,
         line=at + 1,
         legend=legend,
+        below={i: cell.strip() for i, cell in enumerate(second) if two_lines and i in taken and cell},
     )
 
 

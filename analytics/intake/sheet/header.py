@@ -65,7 +65,8 @@ def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> Dictionary:
 def with_legend(known: Mapping[str, str], legend: Mapping[str, str]) -> Mapping[str, str]:
     """The dictionary with the abbreviations that a file explains, of the words that name columns."""
     more = {short: field for short, word in legend.items() if (field := known.get(normal(word)))}
-    return Dictionary({**known, **more}) if more else known
+    more |= dict.fromkeys(meanings("abbreviated"), "role") if legend else {}
+    return Dictionary({**more, **known}) if more else known
 
 
 @cache

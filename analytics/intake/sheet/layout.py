@@ -117,6 +117,8 @@ def _body(
     again = [columns[h.column].where(h.text.strip().__eq__) for h in headings[:3]]
     if all(mask is not None for mask in again):
         unwanted.append(all_of([mask for mask in again if mask is not None]))
+    if (repeated := _all_equal(columns, head.below)) is not None:
+        unwanted.append(repeated)
     told = [mask for mask in unwanted if mask is not None]
     wanted = ~any_of(told) if told else constant(True, done.len(), pl.Boolean())
     keep = done & wanted
@@ -131,6 +133,13 @@ def _body(
         columns = {i: column.take(keep) for i, column in columns.items()}
         beyond = None if beyond is None else beyond.filter(keep)
     return row, columns, headings, beyond, carried
+
+
+def _all_equal(columns: Mapping[int, Texts], below: Mapping[int, str]) -> pl.Series | None:
+    """The rows that repeat the second line of a header; None where it has none."""
+    again = [columns[i].where(text.__eq__) for i, text in below.items() if i in columns]
+    masks = [mask for mask in again if mask is not None]
+    return all_of(masks) if masks and len(masks) == len(again) else None
 
 
 def _ask_for_missing(

@@ -17,9 +17,14 @@ from analytics.intake.lookup import Texts
 from analytics.intake.sheet.header import Heading, normal
 
 _MONTHS = {word: int(month) for month, word in ((m, w) for w, m in meanings("month").items())}
-_DAY_OF_MONTH = re.compile(r"(\d{1,2})(?:\.0|[.ºª°]|er|st|nd|rd|th)?")
+_DAY_AND_MONTH = re.compile(
+    r"(?:[^\W\d]+\.?,? )?\d{1,2}(?:\s?[./-]\s?\d{1,2}\.?|(?:\.|st|nd|rd|th)? (?:de )?[^\W\d]{3,}\.?)"
+)
+_DAY_OF_MONTH = re.compile(r"(?:[^\W\d]+\.?,? )?(\d{1,2})(?:\.0|[.ºª°]|er|st|nd|rd|th)?")
 _YEAR = re.compile(r"(?:20)?(\d{2})(?:\.0)?")
 _HELP = re.compile(rf"([+-])?\s?(\d[\d.,]*)\s?({UNIT})?")
+_MOST_HELPED = 5
+"""Repetitions of a set that had help; common practice, no source."""
 
 Columns = dict[int, Texts]
 
@@ -32,7 +37,7 @@ def joined(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     """
     by = {h.field: h for h in headings if h.set_number is None}
     found = list(headings)
-    if not ({"date", "month", "year"} <= by.keys() and _join_days(by, columns)):
+    if not ({"date", "year"} <= by.keys() and _join_days(by, columns)):
         found = [replace(h, field="unused") if h.field in ("month", "year") else h for h in found]
     if "assistance" in by:
         found = _with_assistance(found, by, columns)
@@ -77,13 +82,12 @@ def _texts(key: int, columns: Sequence[Texts]) -> list[str | None]:
 
 def _join_days(by: Mapping[str, Heading], columns: Columns) -> bool:
     day = columns[by["date"].column]
-    if 2 * sum(_DAY_OF_MONTH.fullmatch(tidy(text)) is not None for text in day.written) <= len(day.written):
+    read = [_DAY_OF_MONTH, _DAY_AND_MONTH]["month" not in by]
+    if 2 * sum(read.fullmatch(tidy(text)) is not None for text in day.written) <= len(day.written):
         return False
-    above = []
-    for name in ("year", "month"):
-        column = columns[by[name].column]
-        above.append(Texts(column.ids.replace(0, None).forward_fill().fill_null(0), column.texts))
-    columns[by["date"].column] = combined([*above, day], _date)
+    above = [columns[by[name].column] for name in ("year", "month") if name in by]
+    above = [Texts(c.ids.replace(0, None).forward_fill().fill_null(0), c.texts) for c in above]
+    columns[by["date"].column] = combined([*above, day], _date if "month" in by else _with_year)
     return True
 
 
@@ -98,18 +102,33 @@ def _date(year: str | None, month: str | None, day: str | None) -> str | None:
     return " ".join(part for part in (day, month, year) if part) if of_day else day
 
 
+def _with_year(year: str | None, day: str | None) -> str | None:
+    """``12.03.`` or ``12 March`` with its year."""
+    mark = next(
+        (c for c in "/-" if day and c in day), "." if day and day[-1:].isdigit() and "." in day else " "
+    )
+    return day and f"{day.rstrip()}{'' if day.endswith('.') else mark}{year or ''}".strip()
+
+
 def _with_assistance(headings: list[Heading], by: Mapping[str, Heading], columns: Columns) -> list[Heading]:
     helping, added = by["assistance"], by.get("added")
     helps = columns[helping.column]
     if not any(_HELP.fullmatch(tidy(text)) for text in helps.written):
         return [replace(h, field="unused") if h is helping else h for h in headings]
+    unit = helping.unit or (None if _may_be_reps(helps) else "")
     if added is None:
-        columns[helping.column] = combined([helps], lambda text: _less(None, text, helping.unit))
+        columns[helping.column] = combined([helps], lambda text: _less(None, text, unit))
         return [replace(h, field="added") if h is helping else h for h in headings]
     columns[added.column] = combined(
-        [columns[added.column], helps], lambda more, text: _less(more, text, helping.unit)
+        [columns[added.column], helps], lambda more, text: _less(more, text, unit)
     )
     return [h for h in headings if h is not helping]
+
+
+def _may_be_reps(helps: Texts) -> bool:
+    """Whether help without a unit is so little that it may be how many repetitions had help."""
+    found = [_HELP.fullmatch(tidy(text)) for text in helps.written]
+    return all(h is None or (h[3] is None and (any_number(h[2]) or 0) <= _MOST_HELPED) for h in found)
 
 
 def _less(added: str | None, assistance: str | None, unit: str | None) -> str | None:
@@ -118,6 +137,8 @@ def _less(added: str | None, assistance: str | None, unit: str | None) -> str | 
     found = _HELP.fullmatch(words)
     if not words or (found and any_number(found[2]) == 0):
         return added
+    if found and unit is None and found[3] is None:
+        return f"{assistance} (reps or a load)"
     less = f"-{found[2]} {found[3] or unit or ''}".rstrip() if found else assistance
     return less if added is None or any_number(tidy(added)) == 0 else f"{added} and {less}"
 

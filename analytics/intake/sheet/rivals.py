@@ -67,7 +67,7 @@ def choices(
 def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, int]) -> Heading:
     one, other = columns[mine.column], columns[rival.column]
     if mine.field == "date":
-        return rival if _days(other) > _days(one) else mine
+        return rival if _dated(other) > _dated(one) else mine
     if mine.field == "exercise":
         named = [normal(h.text).startswith(_EXERCISE) for h in (mine, rival)]
         return rival if (len(other.texts), named[1]) > (len(one.texts), named[0]) else mine
@@ -95,6 +95,12 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
 def _days(column: Texts) -> int:
     """How many rows hold a date."""
     return int(column.spread(lambda text: read_moment(text).problem is None, pl.Boolean(), False).sum())
+
+
+def _dated(column: Texts) -> tuple[int, int]:
+    """How many rows hold a date, and where none does how many texts a number, such as a day of the month."""
+    days = _days(column)
+    return days, 0 if days else sum(any_number(tidy(text)) is not None for text in column.written)
 
 
 def _clocks(column: Texts) -> float:
