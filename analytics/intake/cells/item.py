@@ -6,24 +6,32 @@ import re
 from dataclasses import replace
 
 from analytics.intake.cells.effort import rir_of_rpe
-from analytics.intake.cells.loads import BODY, Load, parse_load
+from analytics.intake.cells.loads import BODY, PER_HAND, Load, parse_load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import any_number, parse_number
-from analytics.intake.cells.reps import DISTANCE, SIDED, Piece, parse_reps_list
+from analytics.intake.cells.ramp import read_ramp
+from analytics.intake.cells.reps import (
+    DISTANCE,
+    MOST_USUAL_REPS,
+    NUMBER,
+    SIDED,
+    TIMES,
+    Piece,
+    parse_reps_list,
+)
 from analytics.intake.cells.tags import take_tags
 from analytics.intake.cells.units import UNIT
 
 MOST_SETS = 40
-MOST_USUAL_REPS = 30
-"""Where one of two numbers counts reps, it is not the one above this.  Common practice, no source."""
-
-NUMBER = r"\d+(?:[.,]\d+)*"
+_HEAVIEST_OF_PAIR = 60
+"""Dumbbells above this are rare.  Common practice, no source."""
 _OWN = rf"(?:{BODY})(?:\s*[+-]\s*{NUMBER}\s*(?:{UNIT})?)?"
 _PAIR_OF = rf"2\s?x\s?{NUMBER}\s?(?:{UNIT})(?![a-z])"
-LOAD = rf"(?:{_PAIR_OF}|{_OWN}|[+-]?{NUMBER}\s*(?:{UNIT})(?![a-z])|[+-]?{NUMBER})"
+_EACH_HAND = rf"{NUMBER}\s?(?:{UNIT})\s?(?:{PER_HAND}|each(?!\s*(?:side|leg|arm)))"
+LOAD = rf"(?:{_PAIR_OF}|{_EACH_HAND}|{_OWN}|[+-]?{NUMBER}\s*(?:{UNIT})(?![a-z])|[+-]?{NUMBER})"
 _REPS = r"\d{1,4}(?:\s*[,/+]\s*\d{1,4}|-\d{1,4})*"
 _TIME = r"(?:\d{1,4}\s*(?:s|sec|secs|sek|seg|\"|min)|\d{1,2}:\d{2})"
-_DONE = rf"{SIDED}|{_REPS}|{_TIME}|{DISTANCE}"
+_DONE = rf"{SIDED}|{TIMES}|{_REPS}|{_TIME}|{DISTANCE}"
 AT = r"(?:@|\bat\b|\b[aà]\b|\bwith\b|\bmit\b|\bcon\b|\bmet\b|\bavec\b|\bcom\b|\bw/)"
 _LOAD_REPS_SETS = re.compile(rf"({NUMBER})\s*({UNIT})?\s*x\s*(\d{{1,3}})\s*x\s*(\d|10)")
 _THREE = re.compile(rf"(\d{{1,2}})( ?)x( ?)({NUMBER})( ?)x ?({NUMBER})")
@@ -33,12 +41,12 @@ _LOAD_SETS_REPS = re.compile(rf"({LOAD})\s*(?::|\s|x|for\s)\s*(\d{{1,2}})\s*x\s*
 _PAIR = re.compile(rf"([12])\s*x\s*({NUMBER}\s*(?:{UNIT}))\s*x\s*({_DONE})")
 _MARKED = re.compile(rf"({_OWN}|[+-]?\s?{NUMBER}\s*(?:{UNIT}))\s*(?:x|for|:|/|\s)\s*({_DONE})")
 _SIGNED = re.compile(rf"([+-]\s?{NUMBER})\s*x\s*({_DONE})")
-_LOADS_REPS = re.compile(
-    rf"({NUMBER}\s?(?:{UNIT})?(?:\s?/\s?{NUMBER}\s?(?:{UNIT})?)+)\s*(?:x|:|for)\s*(\d{{1,3}}(?:[,/]\d{{1,3}})*)"
-)
 _UNIT_LAST = re.compile(rf"({NUMBER})\s*x\s*({NUMBER})\s*({UNIT})")
 _REPS_AT_LOAD = re.compile(rf"({_DONE})\s*(?:x|{AT})\s*({_OWN}|{NUMBER}\s*(?:{UNIT}))")
 _BARE = re.compile(rf"({NUMBER})\s*x\s*({_DONE})")
+_AT_BARE = re.compile(rf"(\d{{1,2}})\s*@\s*({NUMBER})")
+_REPS_RATED = re.compile(rf"({_REPS})\s*@\s*(\d+(?:[.,]\d+)?)")
+_DECIMAL_REPS = re.compile(r"\d{2,3},(?:5|25|75)")
 _AT_RPE = re.compile(rf"({LOAD})\s*x\s*({_DONE})\s*@\s*(\d+(?:[.,]\d+)?)")
 _RATED = re.compile(r"(.+?)\s*@\s*(\d+(?:[.,]\d+)?)")
 _CLOCK = re.compile(r"(\d{1,2}):[0-5]\d")
@@ -90,8 +98,8 @@ def _sets(item: str, decimal: str, reading: str, before: Load | None) -> list[Pi
         return _three(found, decimal)
     if found := _SETS_AT.fullmatch(item):
         return _sets_at(found[1], found[2], found[3], decimal, reading)
-    if found := _LOADS_REPS.fullmatch(item):
-        return _each_load(found[1], found[2], decimal)
+    if (ramp := read_ramp(item, decimal)) is not None:
+        return ramp
     if (found := _AT_RPE.fullmatch(item)) and _rpe(found[3]):
         return _load_reps_rpe(found[1], found[2], found[3], decimal)
     if found := _UNIT_LAST.fullmatch(item):
@@ -108,7 +116,18 @@ def _sets(item: str, decimal: str, reading: str, before: Load | None) -> list[Pi
         return _spread(1, found[2], parse_load(found[1], decimal))
     if (found := _AT_RPE.fullmatch(item)) and found[1][0].isdigit():
         return f"{found[3]} may be a load or an RPE"
+    if (
+        reading != "sets"
+        and (found := _AT_BARE.fullmatch(item))
+        and (parse_number(found[2], decimal) or 0) > MOST_USUAL_REPS
+    ):
+        return _spread(1, found[1], parse_load(found[2], decimal))
+    if reading == "sets" and (found := _REPS_RATED.fullmatch(item)) and _rpe(found[2]):
+        pieces = _spread(1, found[1], before)
+        return pieces if isinstance(pieces, str) else _rated(pieces, found[2])
     if found := _BARE.fullmatch(item):
+        if decimal == "comma" and _DECIMAL_REPS.fullmatch(found[2]):
+            return f"may be {found[2]} kg, or two sets: write kg behind the load"
         if reading == "load" and (
             found[2].isdigit() or not re.fullmatch(_TIME, found[2]) or len(found[1]) > 1
         ):
@@ -131,27 +150,10 @@ def _says_load(item: str) -> bool:
 
 
 def _pair(count: str, load: str, reps: str, decimal: str) -> list[Piece] | str:
-    return _spread(1, reps, replace(parse_load(load, decimal), implements=int(count)))
-
-
-def _each_load(loads: str, reps: str, decimal: str) -> list[Piece] | str:
-    """``60/70/80 x 5`` and ``40/50/60 x 5/5/3``: a set at each load, where they cannot be reps at a load."""
-    found = [parse_load(load, decimal) for load in loads.split("/")]
-    if problem := next((load.problem for load in found if load.problem), None):
-        return problem
-    values = [load.value or 0.0 for load in found]
-    done = [int(number) for number in re.split(r"[,/]", reps)]
-    rising = len(set(values)) == len(values) and values == sorted(values)
-    sure = any(load.unit for load in found) or max(values) > MOST_USUAL_REPS or any(v % 1 for v in values)
-    if max(done) > MOST_USUAL_REPS or not (sure or rising):
-        return "may be loads and their reps, or reps and their load: write kg or lb behind the load"
-    if len(done) not in (1, len(found)):
-        return "lists another number of loads than of reps"
-    unit = next((load.unit for load in reversed(found) if load.unit), None)
-    return [
-        Piece(load=replace(load, unit=load.unit or unit), reps=done[i % len(done)])
-        for i, load in enumerate(found)
-    ]
+    weight = parse_load(load, decimal)
+    if int(count) == 2 and (weight.value or 0) > _HEAVIEST_OF_PAIR * (2 if weight.unit == "lb" else 1):
+        return "may be a pair or two sets: write 2 sets, or each load by itself"
+    return _spread(1, reps, replace(weight, implements=int(count)))
 
 
 def _three(found: re.Match[str], decimal: str) -> list[Piece] | str:

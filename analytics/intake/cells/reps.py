@@ -12,6 +12,9 @@ from analytics.intake.cells.numbers import parse_number, tidy
 from analytics.intake.cells.words import is_failure
 
 MOST_REPS, MOST_MINUTES = 200, 15
+MOST_USUAL_REPS = 30
+"""Where one of two numbers counts reps, it is not the one above this.  Common practice, no source."""
+NUMBER = r"\d+(?:[.,]\d+)*"
 MOST_CLUSTERED = 5
 """``10+10`` is one side and the other; equal reps up to this are a cluster.  Common practice, no source."""
 _LONGEST = 200
@@ -26,6 +29,7 @@ _WORD = re.compile(
 _MOST = re.compile(r"^(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\+?\s*\(?(?:amrap|max)\)?$")
 SIDED = r"\d{1,3}[lr]/\d{1,3}[lr]"
 """Reps of both sides as `spoken` writes them."""
+TIMES = r"\d{1,3}s?(?:[/,]\d{1,3}s?)*[/,]\d{1,3}\s?(?:s|secs?|sek|seg)(?![a-z])"
 DISTANCE = r"\d{1,4}(?:[.,]\d)?\s?(?:m|metres?|meters?|metros?|m[eè]tres?|metri|yds?|yards?|ft|feet)(?![a-z])"
 _METRES = re.compile(r"(\d{1,4})(?:[.,]\d)?([a-zè]+)")
 _SHORTEST_WAY = 5
@@ -105,6 +109,8 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
         if held >= 60 * MOST_MINUTES:
             return f"is no time under load below {MOST_MINUTES} minutes"
         return [Piece(seconds=held)]
+    if re.fullmatch(TIMES, reps):
+        return [Piece(seconds=float(held)) for held in re.findall(r"\d+", reps)]
     if re.fullmatch(SIDED, reps):
         both = [(int(part[:-1]), "left" if part[-1] == "l" else "right") for part in reps.split("/")]
         return [Piece(reps=number, sides=side, told=True) for number, side in both]

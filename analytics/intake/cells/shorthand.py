@@ -6,11 +6,11 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from analytics.intake.cells.item import MOST_SETS, MOST_USUAL_REPS, NUMBER, read_item
+from analytics.intake.cells.item import MOST_SETS, read_item
 from analytics.intake.cells.loads import EMPTY_WORDS, Load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
-from analytics.intake.cells.reps import Piece
+from analytics.intake.cells.reps import MOST_USUAL_REPS, NUMBER, Piece
 from analytics.intake.cells.spoken import in_signs
 from analytics.intake.cells.units import UNIT
 
@@ -20,10 +20,13 @@ MOST_SURE_SETS = 5
 
 _MOST_LIKELY_SETS = 12
 """A first number above this is a load.  Common practice, no source."""
+_FAR_HEAVIER = 10
+"""No two loads of one lift on one day lie further apart.  Common practice, no source."""
 _COUNTED = re.compile(rf"^[1-9]\s?x\s?\d{{1,2}}\s?(?:@|\bat\b)\s?(?:\d{{2,}}|{NUMBER}\s?(?:{UNIT}))")
 
 _SPLIT = re.compile(
-    r"\s*(?:[;|\n&]|,(?=\s(?!rpe|rir))|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)|\s/\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x))\s*"
+    r"\s*(?:[;|\n&]|,(?=\s(?!rpe|rir))|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)|\s/\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)"
+    r"|(?:(?<=x\d)|(?<=x\d\d))[/+](?=\d+(?:[.,]\d+)?\s?(?:[a-z]+\s?)?x))\s*"
 )
 _NEXT_SET = re.compile(rf",(?={NUMBER}\s*(?:{UNIT})?\s*x|bw)")
 _LOAD_TOKEN = re.compile(
@@ -139,7 +142,9 @@ def _only_small(words: str, pieces: list[Piece], most: int) -> bool:
     """Whether the first numbers of a cell such as ``3x8, 1x6`` are so low that they may well count sets."""
     firsts = {found[1] for found in _BARE_PAIR.finditer(words)}
     counts = {float(first) for first in firsts if first.isdigit() and int(first) <= most}
-    bare = [piece.load.value for piece in pieces if piece.load and not piece.load.unit]
+    bare = [piece.load.value or 0.0 for piece in pieces if piece.load and not piece.load.unit]
+    if counts & set(bare) and max(bare) >= _FAR_HEAVIER * min(bare):
+        return True  # ``100x5, 3x8``
     return bool(bare) and len(bare) == len(pieces) and counts.issuperset(bare)
 
 

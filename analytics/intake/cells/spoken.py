@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from analytics.intake.cells.item import AT, NUMBER
+from analytics.intake.cells.item import AT
+from analytics.intake.cells.reps import NUMBER
 from analytics.intake.cells.units import UNIT
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_role
@@ -32,6 +33,10 @@ _REPS_WORD = re.compile(
     r"(\d)\s*(?:reps?|repetitions|wiederholungen|wdh|répétitions|repeticiones|ripetizioni|repetições|herhalingen)"
     r"\.?(?=\s*(?:@|x|\d|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
 )
+_WEIGHT = rf"(?:2\s?x\s?)?{NUMBER}\s?(?:{UNIT})"
+_SETS_ONLY = r"(?:[1-9]\s?x\s?\d{1,3}|\d{1,3}(?:(?:,|/|-)\d{1,3}){2,})"
+_WEIGHT_APART = re.compile(rf"\(?({_SETS_ONLY})\)?\s*(?:[,;|]|-(?!\d))?\s*\(?({_WEIGHT})\)?")
+_SETS_APART = re.compile(rf"({_WEIGHT})\s*(?:[,;|]\s?|-(?!\d)\s?|(?=\())\(?({_SETS_ONLY})\)?")
 _LOAD_THEN_REPS = re.compile(rf"({NUMBER}\s*(?:{UNIT}))\s*,\s*(\d{{1,3}}\s*(?:reps?|wdh|wiederholungen))\b")
 _WORD = _any([word for word, side in _SIDES.items() if side != "both" and word.isalpha()])
 _ONE = r"(\d{1,3})(?!\d|[.,]\d|\s?x)"
@@ -61,6 +66,10 @@ def in_signs(words: str) -> str:
     words = _LOAD_THEN_REPS.sub(r"\1 x \2", words)
     words = _SETS_OF.sub(r"\1x", words)
     words = _REPS_WORD.sub(r"\1", words)
+    if found := _WEIGHT_APART.fullmatch(words):
+        return f"{found[1]} @ {found[2]}"
+    if found := _SETS_APART.fullmatch(words):
+        return f"{found[2]} @ {found[1]}"
     if found := _LIST_AT.match(words) or _LOAD_LIST.fullmatch(words):
         # 8, 8, 7 at 75 kg; 75 kg: 8 8 7
         words = words.replace(found[found.lastindex or 1], re.sub(", ?| ", ",", found[found.lastindex or 1]))

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from analytics.intake.cells.effort import rir_of_rpe
+from analytics.intake.cells.effort import parse_rir, parse_rpe, rir_of_rpe
+from analytics.intake.cells.effortlist import effort_list
 from analytics.intake.cells.reps import Piece
 from analytics.intake.cells.units import UNIT_WORDS
-from analytics.intake.cells.words import parse_role, parse_side
+from analytics.intake.cells.words import is_failure, parse_role, parse_side
 
 _LABEL = re.compile(r"(?:(?:set|satz|serie|série|s)\s?\d{1,2}\s*[:.)\-]|\d{1,2}\))\s*(?=\S)")
 _FIRST = re.compile(r"([^\W\d_][^\d:@x]{0,24}?)(\s*[:.]\s*|\s+|(?<=w)|(?<=wu))(?=[+-]?\d|bw)")
@@ -17,7 +18,9 @@ _ROLE_LAST = re.compile(
 )
 _RATED = r"(?:(rpe|rir)\s*:?\s*-?(\d+(?:[.,]\d+)?)|(\d+(?:[.,]\d+)?)\s*(rpe|rir))"
 _EFFORT = re.compile(rf"(?:@|\bat\b|,|\()?\s*{_RATED}\s*\)?\s*$|[(\[]\s*{_RATED}\s*[)\]]")
+_EFFORTS = re.compile(r"\s*[@,(]?\s*(rpe|rir)\s*:?\s*(\d+(?:[.,]5)?(?:\s?[-/,]\s?\d+(?:[.,]5)?)+)\)?$")
 _FAILED = re.compile(r"(?<=[\d\s])(?:f|!|\*|to failure|failure|fallo|versagen|echec|cedimento|falha|amrap)$")
+_TO_FAILURE = re.compile(r"(?<=[\dg)])\s+([^\W\d_][^\d@x]{3,24})$")
 _EACH = re.compile(
     r"(?<=\d)\s*/?\s*\(?\b(?:(?:each|per|je|pro|por|par|cada|elk)\s*(?:side|leg|arm|seite|bein|arm|lado|pierna|brazo"
     r"|perna|côté|cote|jambe|bras|lato|gamba|braccio|kant|been)|each|ea|e/s|side|leg)\)?(?=$|\s*@|\s+\d)"
@@ -37,14 +40,19 @@ class Tags:
     failed: bool = False
     side: str | None = None
     notes: tuple[str, ...] = ()
+    efforts: tuple[float | None, ...] = ()
+    listed: str = ""
 
     def on(self, sets: list[Piece]) -> tuple[Piece, ...]:
         """The sets with these tags; what a set says itself wins, and ``RP`` leaves the first set as it is."""
         result = []
+        each = len(self.efforts) == len(sets)
         for i, piece in enumerate(sets):
             rir = 0.0 if self.failed and i == len(sets) - 1 else self.rir
+            rir = self.efforts[i] if each else rir
             head = self.role == "rest_pause" and i == 0 and len(sets) > 1
             said = [*([piece.note] if piece.note else []), *self.notes]
+            said += [self.listed] if self.listed and not each else []
             result.append(
                 replace(
                     piece,
@@ -78,7 +86,14 @@ def take_tags(item: str) -> tuple[str, Tags] | str:
     if found := _ROLE_LAST.search(item):
         role = parse_role(found[1])[0]
         item = item[: found.start()].strip()
-    if found := _EFFORT.search(item):
+    efforts: tuple[float | None, ...] = ()
+    listed = ""
+    if found := _EFFORTS.search(item):
+        efforts, listed = effort_list(found[2], found[1]), f"{found[1].upper()} {found[2]}"
+        rir = None if efforts else (parse_rir if found[1] == "rir" else parse_rpe)(found[2], "point")[0]
+        listed = "" if rir is not None else listed
+        item = item[: found.start()]
+    elif found := _EFFORT.search(item):
         kind, value = [part for part in found.groups() if part]
         kind, value = (kind, value) if kind.isalpha() else (value, kind)
         amount = float(value.replace(",", "."))
@@ -88,7 +103,7 @@ def take_tags(item: str) -> tuple[str, Tags] | str:
         if rir is None:
             notes.append(f"RPE {amount:g}")
         item = f"{item[: found.start()].strip(' ,(')} {item[found.end() :].strip()}".strip()
-    if found := _FAILED.search(item):
+    if ((found := _TO_FAILURE.search(item)) and is_failure(found[1])) or (found := _FAILED.search(item)):
         failed = True
         item = item[: found.start()].strip()
     if found := _EACH.search(item):
@@ -100,4 +115,6 @@ def take_tags(item: str) -> tuple[str, Tags] | str:
         side = parse_side(word)[0]
         if side:
             item = f"{item[: found.start()]}{item[found.end() :]}".strip()
-    return item, Tags(role=role, rir=rir, failed=failed, side=side, notes=tuple(notes))
+    return item, Tags(
+        role=role, rir=rir, failed=failed, side=side, notes=tuple(notes), efforts=efforts, listed=listed
+    )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 
-from analytics.intake.cells.item import LOAD, MOST_USUAL_REPS
+from analytics.intake.cells.item import LOAD
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
+from analytics.intake.cells.reps import MOST_USUAL_REPS
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.cells.vocabulary import column_names
 from analytics.intake.sheet.sheet import Sheet
