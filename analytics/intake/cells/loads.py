@@ -32,7 +32,7 @@ BODYWEIGHT_WORDS = (
     ),
     *("lichaamsgewicht", "eigen gewicht"),
 )
-EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".", "nan", "#n/a")
+EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".", "nan")
 
 _IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
 

@@ -19,13 +19,15 @@ _STAR = re.compile(r"(?<=[\da-z])\s*\*\s*(?=\d)")
 _SPACED = re.compile(r"[+-]?\s?\d{1,3}(?:[ ']\d{3})*(?:[.,]\d+)?")
 _TOKEN = re.compile(r"\d[\d.,']*\d|\d")
 _QUOTED_FORMULA = re.compile(r'="([^"]*)"')
+_FORMULA = re.compile(r"=\s*(\d+(?:[.,]\d{1,2})?)((?:\s*[+*-]\s*\d+(?:[.,]\d{1,2})?)+)")
 _SET_WORD = re.compile(r"^(?:sets?|satz|series?|série)|(?:sets?|satz|sätze|saetze|series?|séries?|séries|x)$")
 
 
 def tidy(text: str | None) -> str:
     """The cell in lower case, with ASCII digits and one kind of space, minus and times sign.
 
-    Digits of other scripts become ASCII ones; ``="80"`` (a spreadsheet's way of keeping text) becomes 80.
+    Digits of other scripts become ASCII ones; ``="80"`` (a spreadsheet's way of keeping text) and ``=60+20``
+    become 80.
     """
     if not text:
         return ""
@@ -47,11 +49,21 @@ def tidy(text: str | None) -> str:
     if text.startswith('="'):
         formula = _QUOTED_FORMULA.fullmatch(text)
         text = formula[1] if formula else text
+    elif text.startswith("=") and (formula := _FORMULA.fullmatch(text)):
+        text = _value(formula[0])
     if text.startswith("'") and len(text) > 1:
         text = text[1:]
     if "*" in text:
         text = _STAR.sub("x", text)
     return " ".join(text.split())
+
+
+def _value(formula: str) -> str:
+    """The value of a sum or a product of plain numbers, ``=60+2*10``."""
+    total = 0.0
+    for sign, term in re.findall(r"([+-]?)([^+-]+)", formula.lstrip("= ").replace(",", ".").replace(" ", "")):
+        total += math.prod(map(float, term.split("*"))) * (-1 if sign == "-" else 1)
+    return f"{round(total, 6):g}"
 
 
 def parse_number(text: str, decimal: str) -> float | None:

@@ -16,6 +16,8 @@ _TOTAL = re.compile(
     r"|tag|einheit|training|woche|satze|wdh|volumen|gewicht|dia|sesion|semana|series|volumen"
     r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,]*(?:kg|lbs?)?)"
 )
+_ERROR = re.compile(r"#(?:[¡¿]?[a-z/0]+[!?]|n/?[avd]|n/b|#+)")
+"""What a spreadsheet writes where it has no value, ``#REF!`` or ``####``: a broken cell, no comment."""
 _TOTAL_LAST = re.compile(r"\S.* (?:sub|grand )?(?:total(?:s|es|e)?|totaux|totaal|summe|gesamt)\s*:?")
 
 
@@ -24,4 +26,6 @@ def is_remark(text: str) -> bool:
     """Whether a cell opens a total or a comment row."""
     words = plain(tidy(text[:80]))
     comment = words.startswith(("//", "# ", "##")) or (words.startswith("#") and len(words) > 4)
+    if comment and _ERROR.fullmatch(words):
+        return False
     return comment or bool(_TOTAL.fullmatch(words) or _TOTAL_LAST.fullmatch(words))

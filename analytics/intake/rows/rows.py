@@ -12,6 +12,7 @@ from analytics.intake.cells.reps import parse_reps
 from analytics.intake.cells.shorthand import decimal_tokens
 from analytics.intake.cells.words import parse_answer, parse_role
 from analytics.intake.lookup import Texts, constant
+from analytics.intake.rows.copies import tell_copies
 from analytics.intake.rows.days import read_days
 from analytics.intake.rows.marks import read_marks, with_attached
 from analytics.intake.rows.problems import CURES, Problems
@@ -74,6 +75,7 @@ def read_rows(
     )
     when, marks, weights, reps = side_by_side(steps, height)
     _tell_unticked(sheet, problems)
+    tell_copies(sheet, when.get_column("date"), problems)
     if "sets" in sheet.fields and columns.work != "sets":
         problems.texts("sets", "set", _uncounted(sheet.fields["sets"]))
     exercise = sheet.fields.get("exercise")

@@ -14,6 +14,7 @@ from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.sheet.blocks import read_blocks
 from analytics.intake.sheet.carry import carry_down
 from analytics.intake.sheet.diary import joined, read_diary
+from analytics.intake.sheet.ditto import repeat_marks
 from analytics.intake.sheet.head import Head, read_head
 from analytics.intake.sheet.header import SIDES, Heading, normal
 from analytics.intake.sheet.matrix import read_matrix
@@ -122,7 +123,7 @@ def _body(
     told = [mask for mask in unwanted if mask is not None]
     wanted = ~any_of(told) if told else constant(True, done.len(), pl.Boolean())
     keep = done & wanted
-    carried = carry_down(columns, headings, keep, ~done & wanted)
+    carried = repeat_marks(columns, headings, keep) + carry_down(columns, headings, keep, ~done & wanted)
     masks = beyond_names(grid, head, columns, headings, keep)
     masks += _other_delimiters(grid, cells, keep)
     beyond = any_of(masks) if masks else None
@@ -163,14 +164,11 @@ def _other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[
     others = [sign for sign, name in DELIMITERS.items() if name != grid.delimiter]
     first = cells.get_column(grid.columns[0])
     lone = first.filter(~keep).unique().drop_nulls().cast(pl.String).to_list()
-    rows = {text for text in lone if any(text.count(sign) > 1 for sign in others) and _has_digit(text)}
+    rows = {text for text in lone if any(text.count(sign) > 1 for sign in others) and not is_remark(text)}
+    rows = {text for text in rows if any(c.isdigit() for c in text)}
     if not rows:
         return []
     return [first.cast(pl.String).is_in(rows).fill_null(False) & ~keep]
-
-
-def _has_digit(text: str) -> bool:
-    return any(c.isdigit() for c in text) and not is_remark(text)
 
 
 def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:

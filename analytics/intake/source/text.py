@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import codecs
+import re
 from dataclasses import dataclass
 
 from analytics.errors import BadExport
+from analytics.intake.source.markup import has_markup, without_markup
 from analytics.intake.source.octets import line_ends
 
 ASCII, UTF_8, UTF_8_WITH_MARK = "ASCII", "UTF-8", "UTF-8 with mark"
 _MARKS = (
-    (codecs.BOM_UTF8, "utf-8-sig", UTF_8_WITH_MARK),
     (codecs.BOM_UTF32_LE, "utf-32", "UTF-32"),
     (codecs.BOM_UTF32_BE, "utf-32", "UTF-32"),
     (codecs.BOM_UTF16_LE, "utf-16", "UTF-16"),
@@ -28,8 +29,9 @@ _BINARY = (
     (b"Rar!", "a compressed file"),
     (b"7z\xbc\xaf\x27\x1c", "a compressed file"),
 )
-_SEPARATORS = (b"\xe2\x80\xa8", b"\xc2\x85")
-"""Signs that other programs take for line ends, and this one for spaces."""
+_SIGNS = {b"\xe2\x80\xa8": b" ", b"\xc2\x85": b" ", codecs.BOM_UTF8: b""}
+"""Signs that other programs take for line ends, and this one for spaces; marks inside of joined files."""
+_PERHAPS_UTF_8 = re.compile(rb"[\xc2-\xf4][\x80-\xbf]")
 _CURE = "Open it where it was made and save it as CSV"
 _SAMPLE = 65_536
 
@@ -49,8 +51,9 @@ class Text:
 def decode(raw: bytes, path: str) -> Text:
     """The text of a file.  Raises BadExport for a binary file, with the cure to save it as CSV.
 
-    Tried in order: byte-order mark, UTF-16 by its zero bytes, UTF-8, then code page 1252 (and Latin-1 for
-    the five bytes which that page leaves empty).  Line ends of any kind become line feeds; stray NULs go.
+    Tried in order: byte-order mark, UTF-16 by its zero bytes, UTF-8, then line by line, as in joined files,
+    UTF-8 or code page 1252 (and Latin-1 for the five bytes which that page leaves empty).  Line ends of any
+    kind become line feeds; NULs and marks inside go, and so does what is left of a web page's markup.
     """
     if what := _binary(raw):
         raise BadExport(path, 1, f"this is {what}, not a text table", _CURE)
@@ -59,29 +62,29 @@ def decode(raw: bytes, path: str) -> Text:
             return _text(raw.decode(codec, errors="replace").encode(), name)
     if codec_16 := _bare_utf16(raw):
         return _text(raw.decode(codec_16, errors="replace").encode(), "UTF-16 without mark")
+    raw = raw.rstrip(b"\x00")
     if looks_binary(raw):
         raise BadExport(path, 1, "this is a binary file, not a text table", _CURE)
     if raw.isascii():
         return _text(raw, ASCII, plain=True)
-    try:
-        codecs.utf_8_decode(raw, "strict", True)
-    except UnicodeDecodeError:
+    marked = raw.startswith(codecs.BOM_UTF8)
+    if _is_utf8(raw):
+        return _text(raw, UTF_8_WITH_MARK if marked else UTF_8)
+    if not _PERHAPS_UTF_8.search(raw):
         return _text(_western(raw).encode(), "code page 1252")
-    return _text(raw, UTF_8)
+    lines = raw.split(b"\n")
+    joined = any(_is_utf8(line) for line in lines if not line.isascii())
+    text = b"\n".join(line if _is_utf8(line) else _western(line).encode() for line in lines)
+    return _text(text, "UTF-8 and code page 1252" if joined else "code page 1252")
 
 
 def as_it_is(portion: bytes) -> Text | None:
     """The text of whole lines (ASCII or UTF-8) of which `decode` changes nothing; None for any others."""
     plain = portion.isascii()
-    if not plain:
-        try:
-            codecs.utf_8_decode(portion, "strict", True)
-        except UnicodeDecodeError:
-            return None
-        if any(separator in portion for separator in _SEPARATORS):
-            return None
+    if not plain and (not _is_utf8(portion) or any(sign in portion for sign in _SIGNS)):
+        return None
     feeds, lone = line_ends(portion)
-    if lone or b"\x00" in portion:
+    if lone or b"\x00" in portion or has_markup(portion):
         return None
     return Text(portion, _lines(portion, feeds), ASCII if plain else UTF_8)
 
@@ -96,11 +99,13 @@ def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
         utf8 = utf8.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
         feeds = utf8.count(b"\n")
     if not plain and not utf8.isascii():
-        for separator in _SEPARATORS:
-            if separator in utf8:
-                utf8 = utf8.replace(separator, b" ")
+        for sign, instead in _SIGNS.items():
+            if sign in utf8:
+                utf8 = utf8.replace(sign, instead)
     if b"\x00" in utf8:
         utf8 = utf8.replace(b"\x00", b"")
+    if has_markup(utf8):
+        utf8 = without_markup(utf8)
     return Text(utf8, _lines(utf8, feeds), encoding)
 
 
@@ -134,6 +139,14 @@ def looks_binary(raw: bytes) -> bool:
     sample = raw[:_SAMPLE]
     control = sum(sample.count(code) for code in range(32) if code not in (9, 10, 11, 12, 13, 26))
     return control > 0.02 * len(sample) + 2
+
+
+def _is_utf8(raw: bytes) -> bool:
+    try:
+        codecs.utf_8_decode(raw, "strict", True)
+    except UnicodeDecodeError:
+        return False
+    return True
 
 
 def _western(raw: bytes) -> str:

@@ -1,0 +1,58 @@
+"""Copies: a stretch of rows over several days that stands in the file a second time."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from analytics.intake.rows.problems import Problems
+from analytics.intake.sheet.sheet import Sheet
+
+FEWEST_ROWS = 4
+MOST_ROWS = 200_000
+"""Beyond that a file is no log that anyone pastes by hand."""
+
+
+def tell_copies(sheet: Sheet, dates: pl.Series, problems: Problems) -> None:
+    """Set aside the rows of a stretch that repeats an earlier one cell by cell.
+
+    Equal rows are sets; but days that come back with the same rows, at least two days, two exercises and
+    four rows in their order, were pasted twice.  Files whose days go one way hold none.
+    """
+    height = dates.len()
+    if not FEWEST_ROWS <= height <= MOST_ROWS or sheet.part.max():
+        return
+    if dates.is_sorted() or dates.is_sorted(descending=True):
+        return
+    cells = pl.DataFrame([column.ids.alias(name) for name, column in sheet.fields.items()])
+    keys, days = cells.hash_rows().to_list(), dates.to_list()
+    lifts = sheet.fields["exercise"].ids.to_list() if "exercise" in sheet.fields else [0] * height
+    starts: dict[int, list[int]] = {}
+    copied: dict[int, int] = {}
+    at = 0
+    while at < height:
+        first = at == 0 or days[at] != days[at - 1]
+        length, source = _longest(keys, at, starts.get(keys[at], ()) if first else ())
+        stretch = slice(at, at + length)
+        if length >= FEWEST_ROWS and len(set(days[stretch])) > 1 and len(set(lifts[stretch])) > 1:
+            copied |= {at + i: source + i for i in range(length)}
+            at += length
+            continue
+        if first:
+            starts.setdefault(keys[at], []).append(at)
+        at += 1
+    if copied:
+        line = sheet.row.to_list()
+        mask = pl.Series([i in copied for i in range(height)])
+        said = pl.Series([f"repeats line {line[copied[i]]}: these days stand here twice" for i in copied])
+        problems.rows(mask, "row", "set", said, "Delete one of the two copies")
+
+
+def _longest(keys: list[int], at: int, starts: list[int] | tuple[int, ...]) -> tuple[int, int]:
+    """(rows, first row) of the longest earlier stretch that the rows from `at` on repeat."""
+    found = (0, 0)
+    for start in starts:
+        length = 0
+        while at + length < len(keys) and start + length < at and keys[start + length] == keys[at + length]:
+            length += 1
+        found = max(found, (length, start))
+    return found
