@@ -96,7 +96,7 @@ def read_export(source: Source, context: Context) -> Export:
     if bad.len():
         rows = _taken(rows, ~among(rows.get_column("row"), bad))
     if not rows.height and not later.any():
-        _without_sets(sheet, table, name)
+        sheet = _without_sets(sheet, table, name)
     rows, unit = _with_unit(rows, context.roster, name)
     amounts = [rows.get_column(name) for name in ("value", "reps", "seconds")]
     if all(amount.null_count() for amount in amounts):
@@ -154,14 +154,18 @@ def _told_later(rows: pl.DataFrame, masks: tuple[pl.Series, pl.Series], sheet: S
     return told.table()
 
 
-def _without_sets(sheet: Sheet, table: pl.DataFrame, name: str) -> None:
-    """Raise BadExport for an empty form, and where a layout without named columns was taken for a log."""
+def _without_sets(sheet: Sheet, table: pl.DataFrame, name: str) -> Sheet:
+    """The sheet of a file without a set, which the ledger tells.
+
+    Raises BadExport where a layout without named columns was taken for a log and nothing in it can be read.
+    """
     if not table.height:
-        raise BadExport(name, 1, "no line of it holds a set", "Send it again when something was logged")
-    if not sheet.headers:
-        told = table.sort(pl.col("cell").is_null(), "row", maintain_order=True)
-        line, cell, reason = told.select("row", "cell", "reason").row(0)
-        raise BadExport(name, line, f"no line of it reads as a set ({cell!r} {reason})", CURES["set"])
+        return replace(sheet, remarks=(*sheet.remarks, "no line of it holds a set"))
+    if sheet.headers:
+        return sheet
+    told = table.sort(pl.col("cell").is_null(), "row", maintain_order=True)
+    line, cell, reason = told.select("row", "cell", "reason").row(0)
+    raise BadExport(name, line, f"no line of it reads as a set ({cell!r} {reason})", CURES["set"])
 
 
 def _shared(roster: Roster, athlete: str | None, key: str) -> str | None:

@@ -142,7 +142,7 @@ def test_loads(text, value, unit, bodyweight, implements):
         "80 Pfund",
         "80-90",
         "80 kg 5",
-        "=60+40",
+        "=C2+40",
         "100 kg (300 lb)",
         "5x22.5",
         "BW+BW",

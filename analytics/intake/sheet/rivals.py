@@ -88,7 +88,7 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
         raise BadExport(*where, found, _CURE)
     if mine.unit and rival.unit and two_units:
         one = _with_contrary(one, other, (mine.unit, rival.unit))
-    columns[mine.column] = _filled(one, other, f" {rival.unit}" if two_units else "")
+    columns[mine.column] = filled(one, other, f" {rival.unit}" if two_units else "")
     return mine
 
 
@@ -143,7 +143,7 @@ def _with_contrary(one: Texts, other: Texts, units: tuple[str, str]) -> Texts:
     return Texts(both.zip_with(both.is_not_null(), one.ids), texts)
 
 
-def _filled(one: Texts, other: Texts, unit: str) -> Texts:
+def filled(one: Texts, other: Texts, unit: str) -> Texts:
     """The texts of one column, where it is empty those of another with its unit behind them."""
     empty = (one.ids == 0) & (other.ids > 0)
     if not empty.any():

@@ -27,6 +27,8 @@ _LABELS = frozenset(meanings("label"))
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _SETS = {"set", "sets", "satze", "serie", "series"}
 _DONE = {*meanings("done"), "realise", "svolto"}
+_HEAVIEST_BAR = 60
+"""Of bars and sledges without their plates, in kg or lb; common practice, no source."""
 _COUNTS = ("sets", "set_number", "ticked")
 NOT_DONE = re.compile(
     r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
@@ -90,19 +92,24 @@ def _with_labels(header: Cells, below: Sequence[Cells], headings: list[Heading])
 
 
 def _with_total(header: Cells, below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
-    """``Total`` is the load where it is the sum of ``Bar`` and ``Plates`` (of one side or of both)."""
+    """``Total`` is the load where it is the sum of ``Bar`` and ``Plates`` (of one side or of both).
+
+    Without a column of the bar, where it is the plates of both sides and a bar or a sledge.
+    """
     names = [bare_name(cell or "") for cell in header]
     bar, plates, total = (next((i for i, n in enumerate(names) if told(n)), -1) for told in _PARTS_OF_LOAD)
-    if min(bar, plates, total) < 0 or any(
-        h.field == "load" and h.column not in (bar, total) for h in headings
-    ):
+    if min(plates, total) < 0 or any(h.field == "load" and h.column not in (bar, total) for h in headings):
         return headings
     rows = [
-        [any_number(tidy(record[i]) or "0") for i in (bar, plates, total)]
+        [any_number(tidy(record[i]) or "0") if i >= 0 else None for i in (bar, plates, total)]
         for record in below[:LOOKED_AT]
         if len(record) > max(bar, plates, total) and record[total]
     ]
-    sums = [t is not None and t in ((b or 0) + (p or 0), (b or 0) + 2 * (p or 0)) for b, p, t in rows]
+    if bar < 0:
+        rows = [row for row in rows if row[1]]
+        sums = [t is not None and 0 <= t - 2 * (p or 0) <= _HEAVIEST_BAR for _, p, t in rows]
+    else:
+        sums = [t is not None and t in ((b or 0) + (p or 0), (b or 0) + 2 * (p or 0)) for b, p, t in rows]
     if 2 * sum(sums) <= len(sums):
         return headings
     load = Heading(total, str(header[total]), "load", unit_of(str(header[total])))
