@@ -143,8 +143,9 @@ def _only_small(words: str, pieces: list[Piece], most: int) -> bool:
     firsts = {found[1] for found in _BARE_PAIR.finditer(words)}
     counts = {float(first) for first in firsts if first.isdigit() and int(first) <= most}
     bare = [piece.load.value or 0.0 for piece in pieces if piece.load and not piece.load.unit]
-    if counts & set(bare) and max(bare) >= _FAR_HEAVIER * min(bare):
-        return True  # ``100x5, 3x8``
+    beside = len(bare) < len(pieces) or (bool(bare) and max(bare) >= _FAR_HEAVIER * min(bare))
+    if counts & set(bare) and beside:
+        return True  # ``100x5, 3x8`` or ``80 kg x 5, 3x8``
     return bool(bare) and len(bare) == len(pieces) and counts.issuperset(bare)
 
 

@@ -34,9 +34,11 @@ _REPS_WORD = re.compile(
     r"\.?(?=\s*(?:@|x|\d|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
 )
 _WEIGHT = rf"(?:2\s?x\s?)?{NUMBER}\s?(?:{UNIT})"
-_SETS_ONLY = r"(?:[1-9]\s?x\s?\d{1,3}|\d{1,3}(?:(?:,|/|-)\d{1,3}){2,})"
-_WEIGHT_APART = re.compile(rf"\(?({_SETS_ONLY})\)?\s*(?:[,;|]|-(?!\d))?\s*\(?({_WEIGHT})\)?")
-_SETS_APART = re.compile(rf"({_WEIGHT})\s*(?:[,;|]\s?|-(?!\d)\s?|(?=\())\(?({_SETS_ONLY})\)?")
+_SETS_ONLY = r"(?:[1-9]\s?x\s?\d{1,3}|\d{1,3}(?:\s?[,/-]\s?\d{1,3}){2,})"
+_WEIGHT_APART = re.compile(rf"\(?({_SETS_ONLY})\)?\s*(?:[,;|/]|-(?!\d))?\s*\(?({_WEIGHT})\)?")
+_SETS_APART = re.compile(
+    rf"({_WEIGHT})\s*(?:[,;|/]\s?|-(?!\d)\s?|(?=\())\(?({_SETS_ONLY})\)?((?:\s[^\d@]+)?)"
+)
 _LOAD_THEN_REPS = re.compile(rf"({NUMBER}\s*(?:{UNIT}))\s*,\s*(\d{{1,3}}\s*(?:reps?|wdh|wiederholungen))\b")
 _WORD = _any([word for word, side in _SIDES.items() if side != "both" and word.isalpha()])
 _ONE = r"(\d{1,3})(?!\d|[.,]\d|\s?x)"
@@ -67,9 +69,9 @@ def in_signs(words: str) -> str:
     words = _SETS_OF.sub(r"\1x", words)
     words = _REPS_WORD.sub(r"\1", words)
     if found := _WEIGHT_APART.fullmatch(words):
-        return f"{found[1]} @ {found[2]}"
-    if found := _SETS_APART.fullmatch(words):
-        return f"{found[2]} @ {found[1]}"
+        words = f"{found[1]} @ {found[2]}"
+    elif found := _SETS_APART.fullmatch(words):
+        words = f"{found[2]}{found[3]} @ {found[1]}"
     if found := _LIST_AT.match(words) or _LOAD_LIST.fullmatch(words):
         # 8, 8, 7 at 75 kg; 75 kg: 8 8 7
         words = words.replace(found[found.lastindex or 1], re.sub(", ?| ", ",", found[found.lastindex or 1]))

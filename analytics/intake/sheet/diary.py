@@ -17,8 +17,10 @@ from analytics.intake.cells.dayline import (
 )
 from analytics.intake.cells.loads import BODY, parse_load
 from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.units import UNIT
+from analytics.intake.cells.vocabulary import column_names
 from analytics.intake.cells.words import parse_role
 
 _NAMED = re.compile(
@@ -33,6 +35,10 @@ _STARTS = re.compile(rf"(?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d)")
 _PAIRED = re.compile(r"\d\s*(?:[a-z#]{0,3}\s*)?[x@]|[x@]\s*\d")
 _LOADED = re.compile(rf"\d\s*(?:{UNIT})\b")
 _COUNTED = re.compile(r"\d[\d.]*(?:[\s,/]+\d[\d.]*)+|\d+(?:-\d+){2,}")
+_OPEN = "?"
+_NO_LIFTS = frozenset((*column_names("sets")["rest"], *column_names("sets")["time"]))
+"""Names before an amount that is no set's: a rest, the time of day."""
+_WEIGHT_IN_NAME = re.compile(rf"(.+?)\s*[(\[]\s*([\d.,]+\s*(?:{UNIT}))\s*[)\]]", re.IGNORECASE)
 _SETS, _BLANKS = re.compile(r"\d\s?[x/]\s?\d|\d,\s?\d+,\s?\d"), " ;,|\t"
 _HELD = re.compile(r"\d\s*(?:s|secs?|sek|seg|min)\b|\b\d{1,2}:\d{2}\b")
 
@@ -40,13 +46,16 @@ _HELD = re.compile(r"\d\s*(?:s|secs?|sek|seg|min)\b|\b\d{1,2}:\d{2}\b")
 @dataclass
 class _State:
     """What the lines above said.  `lift`: the exercise of lines that begin with their day, named above them,
-    unless days have a line to themselves (`by_day`).  `grouped`: a superset goes on."""
+    unless days have a line to themselves (`by_day`); `dated`: such lines were read.  `grouped`: a superset
+    goes on.
+    """
 
     day: str | None = None
     session: str | None = None
     exercise: str | None = None
     lift: str | None = None
     by_day: bool = False
+    dated: bool = False
     supersets: int = 0
     grouped: bool = False
 
@@ -78,9 +87,9 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
         state.grouped = state.grouped and bool(bullet)
         work: str | None
         if told := _of_lift(text, state):
-            state.day, work = told
+            (state.day, work), state.dated = told, True
             read += reads_as_sets(work)
-            rows.append(_row(line, state, state.lift, work))
+            rows.append(_row(line, state, state.lift if state.lift != _OPEN else None, work))
             continue
         if not reps_like_a_day(text, state.day):
             if (day := _day(_LABEL.sub("", text))) is not None:
@@ -89,7 +98,7 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
             if (opened := split_day(text)) and _named(opened[1])[1]:
                 state.begin(opened[0])
                 text = opened[1]
-        if tells_how_it_went(text):
+        if tells_how_it_went(text) or _says_no_set(text):
             continue
         if (begins or any(c.isalpha() for c in text)) and names_other_day(text, state.day):
             state.begin(text)
@@ -105,8 +114,10 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
         if work is None and _PAIRED.search(tidy(text)):
             rows.append(_row(line, state, text[:60], text))
         if work is None and len(text) <= 60:
-            if begins or not parted or not state.lift:
-                state.exercise, state.lift = text, None if state.by_day else text
+            state.exercise = text
+            if not state.by_day:
+                state.lift = _lift_or_remark(text, state.lift, sure=begins or not (parted and state.dated))
+                state.dated = False
         elif work is not None:
             state.exercise, state.lift = name or state.exercise, None
             if _COUNTED.fullmatch(tidy(work)):
@@ -118,14 +129,30 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
     return rows if sure and any(row["date"] and row["exercise"] for row in rows) else []
 
 
+def _lift_or_remark(text: str, above: str | None, *, sure: bool) -> str:
+    """The lift that the lines below are of: a line of words under sets may be a remark.
+
+    Names in capitals tell themselves from remarks; else the lift is open and its sets are set aside.
+    """
+    if sure or not above or above == _OPEN:
+        return text if sure or not above else _OPEN
+    if above.isupper():
+        return text if text.isupper() else above
+    return _OPEN
+
+
 def joined(record: Sequence[str | None], sign: str) -> str:
     """One line of a text that its delimiter parted; a load behind sets, ``4x8;60 kg``, is theirs."""
     cells = [cell or "" for cell in record]
     filled = [cell for cell in cells if cell.strip()]
     if len(filled) == 3 and not any(c.isdigit() for c in filled[0]) and reads_as_sets(filled[1]):
         load = parse_load(filled[2], "comma" if sign == ";" else "point")
-        sure = not load.problem and (load.unit or load.bodyweight or (load.value or 0) > 10)
-        if sure and _SETS.search(tidy(filled[1])) and not _LOADED.search(tidy(filled[1])):
+        if (
+            load.value is not None
+            and not load.problem
+            and _SETS.search(tidy(filled[1]))
+            and not _LOADED.search(tidy(filled[1]))
+        ):
             return f"{filled[0]}{sign}{filled[1]} @ {filled[2].strip()}"
     return sign.join(cells)
 
@@ -165,9 +192,21 @@ def _named(text: str) -> tuple[str | None, str | None]:
     found = _NAMED.fullmatch(text)
     if not found or not _looks_like_sets(found[2]):
         return None, None
-    if parse_role(found[1])[0]:
+    name, work = re.sub(r"\s+[x×/]$", "", found[1]), found[2]
+    if parse_role(name)[0]:
         return None, text
-    return found[1], found[2]
+    if (own := _WEIGHT_IN_NAME.fullmatch(name)) and not _LOADED.search(tidy(work)):
+        return own[1], f"{work} @ {own[2]}"
+    return name, work
+
+
+def _says_no_set(text: str) -> bool:
+    """Whether a line is ``Rest 2 min`` or ``Duration: 65 min``."""
+    found = _NAMED.fullmatch(text)
+    if found is None or _PAIRED.search(tidy(found[2])):
+        return False
+    name = plain(found[1])
+    return name in _NO_LIFTS or (name in column_names("sets")["seconds"] and not reads_as_sets(found[2]))
 
 
 def _looks_like_sets(text: str) -> bool:

@@ -30,7 +30,7 @@ from analytics.intake.sheet.numbered import said_of, stack_sets
 from analytics.intake.sheet.parts import explain
 from analytics.intake.sheet.plates import tell_plates
 from analytics.intake.sheet.rivals import choices, chosen
-from analytics.intake.sheet.sections import athletes_above, units_above
+from analytics.intake.sheet.sections import athletes_above, units_above, with_units
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.sheet.stretches import straightened
 from analytics.intake.sheet.surplus import beyond_names
@@ -55,8 +55,8 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     try:
         told = read_head(head, known, path)
     except BadExport:
-        if sheet := _diary(grid) or _matrix(grid, known, path):
-            return sheet
+        if sheet := _matrix(grid, known, path) or _diary(grid):
+            return with_units(sheet, grid)
         raise
     if not {"date", "exercise"} <= {h.field for h in told.headings}:
         return _blocks(grid, known, told)

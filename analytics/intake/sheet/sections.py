@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import polars as pl
 
@@ -12,6 +13,7 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.lookup import Texts, among, distinct
 from analytics.intake.sheet.header import normal
+from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.source.grid import Grid, written
 
 LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
@@ -42,10 +44,11 @@ def athletes_above(grid: Grid, row: pl.Series, known: Mapping[str, str]) -> Text
     return _below(named, row)
 
 
-def units_above(grid: Grid, row: pl.Series, rows_at: int) -> Texts | None:
+def units_above(grid: Grid, row: pl.Series, rows_at: int, names: Sequence[str] | None = None) -> Texts | None:
     """The unit of load that the last line above each of the lines `row` declares; None if there is none.
 
     Such a line stands among the rows, from record `rows_at` on, and holds no set: ``back home, all in kg``.
+    A text without columns has `names` of lifts, none of which is such a line, and commas of its own.
     """
     cells = grid.cells.slice(rows_at)
     if cells.height == row.len():
@@ -54,9 +57,21 @@ def units_above(grid: Grid, row: pl.Series, rows_at: int) -> Texts | None:
     told = {}
     for line, record in zip(others.get_column("row"), written(others, grid.columns), strict=True):
         texts = [cell for cell in record if cell and any(c.isalpha() for c in cell)]
-        if len(texts) == 1 and (unit := _declared(texts[0])):
+        named = names is not None and any(cell.strip() in names for cell in texts)
+        texts = [", ".join(cell.strip() for cell in texts)] if names is not None and texts else texts
+        if len(texts) == 1 and not named and (unit := _declared(texts[0])):
             told[line] = unit
     return _below(told, row)
+
+
+def with_units(sheet: Sheet, grid: Grid) -> Sheet:
+    """The sheet of a text without a header, with the units that its lines declare for those below."""
+    names = sheet.fields["exercise"].written if "exercise" in sheet.fields else []
+    said = units_above(grid, sheet.row, 0, names)
+    if said is None:
+        return sheet
+    remark = f"{' and '.join(said.written)} by a line above the sets"
+    return replace(sheet, fields={**sheet.fields, "unit": said}, remarks=(*sheet.remarks, remark))
 
 
 def _declared(text: str) -> str | None:
