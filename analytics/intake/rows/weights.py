@@ -51,9 +51,13 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
     if said:
         strange = [text for text in said.written if not parse_unit(text) and tidy(text) not in EMPTY_WORDS]
         problems.texts("unit", "load", dict.fromkeys(strange, "is not kg, lb or bodyweight"))
-    if column is not None and _says_added(sheet.header("load")):
-        signed = column.where(lambda text: parse_load(text, decimal).signed)
-        if signed is not None:
+    signed = (
+        column.where(lambda text: text[0] in "+-−" and parse_load(text, decimal).signed) if column else None
+    )
+    if signed is not None:
+        if not _says_added(sheet.header("load")):
+            signed &= _held(sheet)  # ``+10`` in a row without reps
+        if signed.any():
             table = table.with_columns(table["bodyweight"].fill_null(False) | signed)
     table = _with_implements(table, sheet)
     header = sheet.units.get("load") or sheet.units.get("work")
@@ -78,6 +82,13 @@ def read_weights(sheet: Sheet, decimal: str, problems: Problems, *, skipped: boo
             # A column of added load alone: an empty cell means nothing was added.
             table = table.with_columns(pl.when(empty).then(True).otherwise("bodyweight").alias("bodyweight"))
     return table
+
+
+def _held(sheet: Sheet) -> pl.Series:
+    """The rows of holds, which have a time and no repetitions."""
+    times, reps = (sheet.fields.get(name) for name in ("seconds", "reps"))
+    none = constant(False, sheet.row.len(), pl.Boolean())
+    return none if times is None else (times.ids > 0) & (reps.ids == 0 if reps else ~none)
 
 
 def _says_added(header: str) -> bool:

@@ -8,11 +8,11 @@ from dataclasses import dataclass, field, replace
 
 from analytics.errors import BadExport
 from analytics.intake.sheet.groups import names_sets, without_others
-from analytics.intake.sheet.header import SIDES, Heading, normal, with_legend
+from analytics.intake.sheet.header import SIDES, Heading, normal
 from analytics.intake.sheet.headline import read_headings, repeated_headings, rival_headings
 from analytics.intake.sheet.numbering import SET_WORDS
 from analytics.intake.sheet.scheme import with_scheme
-from analytics.intake.sheet.titles import continued, read_legend, said_order, said_unit
+from analytics.intake.sheet.titles import continued, read_legend, said_order, said_unit, with_legend
 
 _SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
 _APART = "Write a row for each day and athlete, and Planned above what was not done"
@@ -43,7 +43,7 @@ class Head:
 
 def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> Head:
     """The head of a file from its first lines.  Raises BadExport where no line names the columns."""
-    legend = read_legend(lines)
+    legend = read_legend(lines, known)
     known = with_legend(known, legend)
     at, headings = _header_row(lines, known, path)
     if double := _double_header(lines, at, known):

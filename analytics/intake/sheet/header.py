@@ -62,13 +62,6 @@ def dictionary(kind: str, extra: Mapping[str, Sequence[str]]) -> Dictionary:
     return Dictionary({**_built_in(kind), **own})
 
 
-def with_legend(known: Mapping[str, str], legend: Mapping[str, str]) -> Mapping[str, str]:
-    """The dictionary with the abbreviations that a file explains, of the words that name columns."""
-    more = {short: field for short, word in legend.items() if (field := known.get(normal(word)))}
-    more |= dict.fromkeys(meanings("abbreviated"), "role") if legend else {}
-    return Dictionary({**more, **known}) if more else known
-
-
 @cache
 def _built_in(kind: str) -> Mapping[str, str]:
     """Normalised column name to field, without the coach's own."""
@@ -230,7 +223,11 @@ def _named_unit(name: str) -> str | None:
     if " x " in name:
         return UNIT_WORDS.get(name.partition(" ")[0])
     last = name.rpartition(" ")[2]
-    return UNITS.get(last if last in ("kg", "lb") else name) if name not in ("m", "s", "in") else None
+    return (
+        UNITS.get(last if last in ("kg", "lb") else name)
+        if name not in ("m", "s", "in", "g", "t", "n")
+        else None
+    )
 
 
 def _without_unit(name: str) -> tuple[str, str | None]:

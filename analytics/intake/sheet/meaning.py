@@ -16,10 +16,10 @@ from analytics.intake.sheet.counts import with_counts, with_ranges, without_tota
 from analytics.intake.sheet.durations import with_durations
 from analytics.intake.sheet.header import SIDES, Heading, bare_name, normal
 from analytics.intake.sheet.parts import combined, joined
+from analytics.intake.sheet.total import BARS, PLATES
 
 _EQUIPMENT = frozenset(meanings("equipment"))
 _PLANNED = frozenset(meanings("planned"))
-_BARS, _PLATES = frozenset(meanings("bar")), frozenset(meanings("plates"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
 _MOST_TICKS = 0.9
@@ -161,8 +161,8 @@ def no_part_of_load(headings: Sequence[Heading], unused: Iterable[str], where: t
     `unused`: the names of the columns without a meaning.  `where`: the file and the header's line.
     """
     loads = [h.text.strip() for h in headings if h.field in ("load", "work")]
-    plates = [name for name in unused if _PLATES & set(normal(name).split())]
-    bars = [name for name in loads or (unused if plates else ()) if bare_name(name) in _BARS]
+    plates = [name for name in unused if PLATES & set(normal(name).split())]
+    bars = [name for name in loads or (unused if plates else ()) if bare_name(name) in BARS]
     if bars and plates:
         found = f"{bars[0][:30]!r} and {plates[0][:30]!r} are parts of a load"
         raise BadExport(*where, found, "Add a column with the whole load, such as Weight (kg)")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from analytics.intake.cells.loads import EMPTY_WORDS
@@ -11,18 +11,13 @@ from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import meanings
-from analytics.intake.sheet.header import Heading, bare_name, normal, unit_of
+from analytics.intake.sheet.header import Heading, normal
+from analytics.intake.sheet.total import with_total
 
 LOOKED_AT = 40
 """Rows below a header that are asked; common practice, no source."""
 _ORDINAL = re.compile(r"#?\s?(\d{1,2})\s?(?:st|nd|rd|th|er|ere|eme|e|te|a|o|º|ª|°|[.):])?")
 
-_BARS, _PLATES, _TOTALS = (frozenset(meanings(kind)) for kind in ("bar", "plates", "total"))
-_PARTS_OF_LOAD: tuple[Callable[[str], bool], ...] = (
-    lambda name: name in _BARS,
-    lambda name: bool(_PLATES & set(name.split())),
-    lambda name: name in _TOTALS,
-)
 _LABELS = frozenset(meanings("label"))
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _SETS = {"set", "sets", "satze", "serie", "series"}
@@ -48,7 +43,7 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
     (beside a column of loads their cells may be bare reps), or the one column of an unknown name, beside the
     exercise or the date.
     """
-    headings = _with_total(header, below, _with_labels(header, below, headings))
+    headings = with_total(header, below, _with_labels(header, below, headings))
     fields = {h.field for h in headings}
     if {"load", "reps", "work"} <= fields:
         return _with_bare_work(below, headings)
@@ -89,31 +84,6 @@ def _with_labels(header: Cells, below: Sequence[Cells], headings: list[Heading])
         if "a1" in texts and all(_LABEL.fullmatch(text) for text in texts):
             return sorted([*headings, Heading(column, cell, "superset")], key=lambda h: h.column)
     return headings
-
-
-def _with_total(header: Cells, below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
-    """``Total`` is the load where it is the sum of ``Bar`` and ``Plates`` (of one side or of both).
-
-    Without a column of the bar, where it is the plates of both sides and a bar or a sledge.
-    """
-    names = [bare_name(cell or "") for cell in header]
-    bar, plates, total = (next((i for i, n in enumerate(names) if told(n)), -1) for told in _PARTS_OF_LOAD)
-    if min(plates, total) < 0 or any(h.field == "load" and h.column not in (bar, total) for h in headings):
-        return headings
-    rows = [
-        [any_number(tidy(record[i]) or "0") if i >= 0 else None for i in (bar, plates, total)]
-        for record in below[:LOOKED_AT]
-        if len(record) > max(bar, plates, total) and record[total]
-    ]
-    if bar < 0:
-        rows = [row for row in rows if row[1]]
-        sums = [t is not None and 0 <= t - 2 * (p or 0) <= _HEAVIEST_BAR for _, p, t in rows]
-    else:
-        sums = [t is not None and t in ((b or 0) + (p or 0), (b or 0) + 2 * (p or 0)) for b, p, t in rows]
-    if 2 * sum(sums) <= len(sums):
-        return headings
-    load = Heading(total, str(header[total]), "load", unit_of(str(header[total])))
-    return sorted([load, *(h for h in headings if h.field != "load")], key=lambda h: h.column)
 
 
 def _with_bare_work(below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:

@@ -9,8 +9,9 @@ from analytics.intake.cells.dayorder import declared_order
 from analytics.intake.cells.loads import parse_unit
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
+from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_role, parse_side
-from analytics.intake.sheet.header import Heading, normal, read_heading
+from analytics.intake.sheet.header import Dictionary, Heading, normal, read_heading
 
 _UNIT_LINE = re.compile(
     r"(?:all |alle |todos |tous )?(?:weight |load |gewichts ?|default )?(?:units?|weights?|loads?"
@@ -24,6 +25,7 @@ _ALL_IN = re.compile(
     r"(?!.*(?:body|korper|corp|goal|target|ziel|lost|gain))(?:[^\W\d_]+,? ){0,6}(?:in|en|em) \(?(\S+?)\)?\.?"
 )
 _ENTRY = re.compile(r"(?:^|[,;/|:(]\s*|\s)([^\W\d_]{1,6}\.?)\s*[=:]\s*([^=:,;/|]{2,60}?)(?=\s*(?:[,;/|)]|$))")
+_SHORTEST_NAME = 3
 
 Cells = Sequence[str | None]
 
@@ -46,20 +48,34 @@ def said_order(titles: Sequence[Cells]) -> str | None:
     )
 
 
-def read_legend(lines: Sequence[Cells]) -> dict[str, str]:
-    """Abbreviation (normal) to its word, ``C = calentamiento, E = efectiva``, of roles, failure and sides.
+def read_legend(lines: Sequence[Cells], known: Mapping[str, str]) -> dict[str, str]:
+    """Abbreviation (normal) to its word, ``C = calentamiento, E = efectiva``, of roles, failure and sides, or
+    of the name of a column in up to three letters, ``G = Gewicht``.
 
-    Each is explained once in the file; what a bracket adds, ``descarga (back-off)``, counts first.
+    The first cell of such a line has an entry, and each is explained once in the file; what a bracket adds,
+    ``descarga (back-off)``, counts first.
     """
     found: dict[str, set[str]] = {}
     for record in lines:
-        text = ", ".join(cell.strip() for cell in record if cell and cell.strip())
-        if "=" not in text and (":" not in text or len(text) > 200):
+        filled = [cell.strip() for cell in record if cell and cell.strip()]
+        if not filled or not _ENTRY.search(filled[0]):
             continue
-        for short, word in _ENTRY.findall(text):
-            if meant := _meant(word):
+        for short, word in _ENTRY.findall(", ".join(filled)):
+            names_column = len(short) <= _SHORTEST_NAME and normal(word) in known
+            if meant := word.strip() if names_column else _meant(word):
                 found.setdefault(normal(short), set()).add(meant)
     return {short: meant.pop() for short, meant in found.items() if len(meant) == 1}
+
+
+def with_legend(known: Mapping[str, str], legend: Mapping[str, str]) -> Mapping[str, str]:
+    """The dictionary with the abbreviations that a file explains, of the words that name columns."""
+    roles = {short for short, word in legend.items() if any(parse_role(word)[:2])}
+    fields = {short: known[normal(word)] for short, word in legend.items() if normal(word) in known}
+    of_columns = not fields.keys() <= roles
+    more = {short: field for short, field in fields.items() if of_columns or field == "warm_up"}
+    if roles and not of_columns:
+        more |= dict.fromkeys(meanings("abbreviated"), "role")
+    return Dictionary({**more, **known}) if more else known
 
 
 def _meant(word: str) -> str | None:

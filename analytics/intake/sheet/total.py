@@ -1,0 +1,47 @@
+"""Total: the load of a row whose plates, and perhaps bar, stand in columns of their own."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analytics.intake.cells.numbers import any_number, tidy
+from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.sheet.header import Heading, bare_name, unit_of
+
+BARS, PLATES, TOTALS = (frozenset(meanings(kind)) for kind in ("bar", "plates", "total"))
+_HEAVIEST_BAR = {"kg": 60.0, "lb": 135.0}
+"""A bar, or the sledge of a machine; common practice, no source."""
+_LOOKED_AT = 40
+
+Cells = Sequence[str | None]
+
+
+def with_total(header: Cells, below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
+    """``Total`` is the load where most rows add up: plates, of one side or of both, and the bar.
+
+    Without a column for the bar, what is left has to be as light as a bar.  Else nothing is changed.
+    """
+    names = [bare_name(cell or "") for cell in header]
+    plates = next((i for i, name in enumerate(names) if PLATES & set(name.split())), None)
+    total = next((i for i, name in enumerate(names) if name in TOTALS), None)
+    bar = next((i for i, name in enumerate(names) if name in BARS), None)
+    if plates is None or total is None:
+        return headings
+    if any(h.field == "load" and h.column not in (bar, total) for h in headings):
+        return headings
+    unit = unit_of(str(header[total])) or unit_of(str(header[plates]))
+    rows = [
+        [0.0 if i is None else _number(record, i) for i in (bar, plates, total)]
+        for record in below[:_LOOKED_AT]
+        if _number(record, total) and (bar is not None or _number(record, plates))
+    ]
+    heaviest = _HEAVIEST_BAR.get(unit or "kg", 0.0) if bar is None else 0.0
+    sums = [any(0 <= whole - empty - n * side <= heaviest for n in (1, 2)) for empty, side, whole in rows]
+    if 2 * sum(sums) <= len(sums):
+        return headings
+    load = Heading(total, str(header[total]), "load", unit)
+    return sorted([load, *(h for h in headings if h.field != "load")], key=lambda h: h.column)
+
+
+def _number(record: Cells, column: int) -> float:
+    return any_number(tidy(record[column])) or 0.0 if column < len(record) else 0.0
