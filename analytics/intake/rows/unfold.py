@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +20,8 @@ from analytics.intake.rows.problems import CURES, Problems
 from analytics.intake.rows.recipes import Recipe, recipe_table, with_own
 from analytics.intake.rows.repeats import repeats
 from analytics.intake.sheet.sheet import Sheet
+
+_SLASHED = re.compile(r"\d{1,3}\s?/\s?\d{1,3}")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,6 +121,9 @@ def _recipes(
         order = pair_order(sheet, name)
         signs = {text: in_order(text, order) if order else text for text in column.written}
         read = {text: _read(signs[text], name, decimal, reading, alone) for text in column.written}
+        slashed = [text for text in column.written if _SLASHED.fullmatch(tidy(text))] if alone else []
+        if why := next((read[text][1] for text in slashed if read[text][1]), None):
+            read |= dict.fromkeys(slashed, ((), why))  # one of ``80/8``, ``15/10`` tells of all
         kind = "reps" if name == "reps" else "load" if name == "load" else "set"
         problems.texts(name, kind, {text: problem for text, (_, problem) in read.items() if problem})
         work += [read[text][0] for text in column.written]
