@@ -22,8 +22,6 @@ _LABELS = frozenset(meanings("label"))
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _SETS = {"set", "sets", "satze", "serie", "series"}
 _DONE = {*meanings("done"), "realise", "svolto"}
-_HEAVIEST_BAR = 60
-"""Of bars and sledges without their plates, in kg or lb; common practice, no source."""
 _COUNTS = ("sets", "set_number", "ticked")
 NOT_DONE = re.compile(
     r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
