@@ -82,7 +82,10 @@ def unfold(
     size = sizes[ids]
     counts = np.ones(height, dtype=np.int64) if columns.work == "sets" else repeats(rows, sheet)
     one = np.array([_is_one_set(recipe) for recipe in recipes], dtype=bool)[ids]
-    again = np.where(one & (size != counts), counts, 1)
+    sided = np.array([_is_one_set(recipe) and all(p.told for p in recipe) for recipe in recipes], dtype=bool)[
+        ids
+    ]
+    again = np.where(one & (sided | (size != counts)), counts, 1)
     fewer = pl.Series(~one & (size < counts) & (size > 0) & (columns.work == "reps"))
     if fewer.any():
         problems.rows(fewer, "reps", "set", "lists the reps of fewer sets than are counted", CURES["set"])

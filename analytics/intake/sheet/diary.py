@@ -19,6 +19,7 @@ from analytics.intake.cells.loads import BODY, parse_load
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
+from analytics.intake.cells.spoken import in_signs
 from analytics.intake.cells.units import UNIT
 from analytics.intake.cells.vocabulary import column_names
 from analytics.intake.cells.words import parse_role
@@ -213,6 +214,10 @@ def _looks_like_sets(text: str) -> bool:
     words = tidy(text)
     if not _STARTS.match(words):
         return False
-    if _PAIRED.search(words) or _LOADED.search(words) or _COUNTED.fullmatch(words):
+    if (
+        _PAIRED.search(words)
+        or _LOADED.search(words)
+        or _COUNTED.fullmatch(in_signs(words).replace(";", ","))
+    ):
         return True
     return bool(_HELD.search(words)) and reads_as_sets(text)
