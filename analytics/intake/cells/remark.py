@@ -1,4 +1,4 @@
-"""Remark: cells that open a total or a comment, which are no sets."""
+"""Remark: cells that open a total or a comment, which are no sets, and what a comment says of the unit."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from functools import lru_cache
 
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
+from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.cells.vocabulary import meanings
 
 _TOTAL = re.compile(
     r"(?:(?:sub|grand|zwischen)[ -]?)?(?:total(?:s|es|i|e)?|totaux|totaal|sum|summe|gesamt(?:summe)?"
@@ -19,6 +21,10 @@ _TOTAL = re.compile(
 _ERROR = re.compile(r"#(?:[¡¿]?[a-z/0]+[!?]|n/?[avd]|n/b|#+)")
 """What a spreadsheet writes where it has no value, ``#REF!`` or ``####``: a broken cell, no comment."""
 _TOTAL_LAST = re.compile(r"\S.* (?:sub|grand )?(?:total(?:s|es|e)?|totaux|totaal|summe|gesamt)\s*:?")
+_CLAUSE = re.compile(r"[^\w\s/]+")
+_OWN = re.compile(r"\b(?:body|korper|corp|goal|target|ziel|lost|gain|weigh(?:ed)?\b|gewogen)")
+_FROM_HERE = re.compile(rf"\b(?:{'|'.join(meanings('from_here'))})\b")
+_LONGEST = 120
 
 
 @lru_cache(maxsize=65536)
@@ -28,4 +34,22 @@ def is_remark(text: str) -> bool:
     comment = words.startswith(("//", "# ", "##")) or (words.startswith("#") and len(words) > 4)
     if comment and _ERROR.fullmatch(words):
         return False
-    return comment or bool(_TOTAL.fullmatch(words) or _TOTAL_LAST.fullmatch(words))
+    if comment or _TOTAL.fullmatch(words) or _TOTAL_LAST.fullmatch(words):
+        return True
+    return declared_unit(text) is not None
+
+
+def declared_unit(text: str) -> str | None:
+    """The unit of load that a line declares for what follows, ``From here on all weights in lb``.
+
+    A clause names it and says from here, now, all or again; it is no amount, and nobody's own weight.
+    """
+    words = plain(tidy(text[:_LONGEST]))
+    if not _FROM_HERE.search(words) or _OWN.search(words):
+        return None
+    for clause in _CLAUSE.split(words):
+        if _FROM_HERE.search(clause) and not any(c.isdigit() for c in clause):
+            units = {UNIT_WORDS[word] for word in clause.split() if len(word) > 1 and word in UNIT_WORDS}
+            if len(units) == 1:
+                return units.pop()
+    return None

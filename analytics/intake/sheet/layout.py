@@ -207,7 +207,8 @@ def _blocks(grid: Grid, known: Mapping[str, str], told: Head) -> Sheet:
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
     units = {**told.units, **{h.field: h.unit for h in reversed(headings) if h.unit}}
     sheet = _sheet_of(rows, grid, units, {(h.field, None): h.text for h in reversed(headings)})
-    return replace(_meant(sheet, headings, told.legend), remarks=remarks)
+    sheet = replace(_meant(sheet, headings, told.legend), remarks=remarks)
+    return sheet if "unit" in sheet.fields else with_units(sheet, grid)
 
 
 def _meant(sheet: Sheet, headings: list[Heading], legend: Mapping[str, str]) -> Sheet:

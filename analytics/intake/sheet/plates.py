@@ -8,12 +8,10 @@ import polars as pl
 
 from analytics.intake.cells.loads import EMPTY_WORDS
 from analytics.intake.cells.numbers import any_number, tidy
-from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.lookup import Texts
 from analytics.intake.sheet.header import Heading, normal
 from analytics.intake.sheet.rivals import filled
-
-PLATES = frozenset(meanings("plates"))
+from analytics.intake.sheet.total import PLATES
 
 
 def tell_plates(

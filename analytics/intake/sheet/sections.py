@@ -10,6 +10,7 @@ import polars as pl
 
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
+from analytics.intake.cells.remark import declared_unit
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.lookup import Texts, among, distinct
 from analytics.intake.sheet.header import normal
@@ -59,7 +60,7 @@ def units_above(grid: Grid, row: pl.Series, rows_at: int, names: Sequence[str] |
         texts = [cell for cell in record if cell and any(c.isalpha() for c in cell)]
         named = names is not None and any(cell.strip() in names for cell in texts)
         texts = [", ".join(cell.strip() for cell in texts)] if names is not None and texts else texts
-        if len(texts) == 1 and not named and (unit := _declared(texts[0])):
+        if len(texts) == 1 and not named and (unit := declared_unit(texts[0]) or _declared(texts[0])):
             told[line] = unit
     return _below(told, row)
 
