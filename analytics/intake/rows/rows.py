@@ -117,7 +117,7 @@ def read_rows(
 
 
 def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
-    """Rows without a tick in a file that ticks others: nobody can know whether they were done."""
+    """Rows without a tick, or with other words, in a file that ticks others: nobody knows if they were done."""
     ticked = sheet.fields.get("ticked")
     if ticked is None or ticked.where(lambda text: parse_answer(text) is True) is None:
         return
@@ -125,6 +125,8 @@ def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
     if empty.any():
         cure = "Tick it if it was done, and delete the row if it was not"
         problems.rows(empty, "ticked", "set", "is not ticked, and other rows of the file are", cure)
+    other = {text: "says neither done nor not done" for text in ticked.written if parse_answer(text) is None}
+    problems.texts("ticked", "set", other)
 
 
 def _tell_half(rows: pl.DataFrame, sheet: Sheet, problems: Problems) -> None:
