@@ -117,7 +117,7 @@ def read_rows(
 
 
 def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
-    """Rows without a tick, or with other words, in a file that ticks others: nobody knows if they were done."""
+    """Rows without a tick, or with other words, in a file that ticks others: were they done?"""
     ticked = sheet.fields.get("ticked")
     if ticked is None or ticked.where(lambda text: parse_answer(text) is True) is None:
         return

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from analytics.errors import BadExport
+from analytics.intake.cells.loads import parse_unit
 from analytics.intake.sheet.groups import names_sets, without_others
 from analytics.intake.sheet.header import SIDES, Heading, normal
 from analytics.intake.sheet.headline import read_headings, repeated_headings, rival_headings
@@ -16,6 +17,7 @@ from analytics.intake.sheet.titles import continued, read_legend, said_order, sa
 
 _SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
 _APART = "Write a row for each day and athlete, and Planned above what was not done"
+_BODY = re.compile(r"body|\bbw\b|korper|corp")
 _CURE = "Name the columns in its first line, or list its headers in roster.toml under [columns]"
 
 
@@ -62,7 +64,7 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
     headings = _first_of_repeated(headings)
     second = lines[at + 1] if at + 1 < len(lines) else []
     two_lines = continued(header, second, headings, known)
-    headings = two_lines or headings
+    headings = _with_units(header, lines[at + 1 :], two_lines or headings)
     rivals = rival_headings(header, headings, known)
     taken = {h.column for h in (*headings, *rivals)}
     named = {i: cell.strip() for i, cell in enumerate(header) if cell and cell.strip()}
@@ -162,6 +164,22 @@ def _by_side(headings: list[Heading]) -> list[Heading]:
     place = {"left": 1, "right": 2, None: 3}
     sided = {h.field for h in headings if h.side}
     return [replace(h, set_number=place[h.side]) if h.field in sided else h for h in headings]
+
+
+def _with_units(
+    header: list[str | None], below: list[list[str | None]], headings: list[Heading]
+) -> list[Heading]:
+    """The headings with a column of kg and lb under a name nobody knows, such as ``Mass unit``."""
+    if any(h.field == "unit" or h.set_number for h in headings):
+        return headings
+    taken = {h.column for h in headings}
+    for column, cell in enumerate(header):
+        if column in taken or not cell or not cell.strip() or _BODY.search(normal(cell)):
+            continue
+        found = [line[column] for line in below if len(line) > column and (line[column] or "").strip()]
+        if found and all(parse_unit(unit) in ("kg", "lb") for unit in found):
+            return [*headings, Heading(column, cell, "unit")]
+    return headings
 
 
 def _first_of_repeated(headings: list[Heading]) -> list[Heading]:
