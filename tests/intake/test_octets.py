@@ -4,7 +4,7 @@ import csv
 import io
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.intake.source import octets
@@ -20,11 +20,13 @@ def _blocks(request, monkeypatch):
     monkeypatch.setattr(octets, "_BLOCK", request.param)
 
 
+@settings(deadline=None)
 @given(LINES)
 def test_counts_are_those_of_bytes(text):
     assert line_ends(text) == (text.count(b"\n"), text.count(b"\r") != text.count(b"\r\n"))
 
 
+@settings(deadline=None)
 @given(ROWS, st.sampled_from(["\n", "\r\n"]))
 def test_quotes_that_open_and_close_cells_are_at_ends(rows, end):
     text = end.join(rows)
@@ -35,6 +37,7 @@ def test_quotes_that_open_and_close_cells_are_at_ends(rows, end):
     ]
 
 
+@settings(deadline=None)
 @given(ROWS, st.sampled_from(['a"', '"a', '"a"b', 'a"b"c', '"a""b"']), st.integers(0, 40))
 def test_a_quote_elsewhere_is_seen(rows, odd, at):
     rows.insert(at % (len(rows) + 1), odd)
