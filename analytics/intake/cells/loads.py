@@ -138,8 +138,10 @@ def parse_load(text: str | None, decimal: str) -> Load:
 
 def is_band(text: str) -> bool:
     """Whether a cell of loads names a band and nothing else, ``red band``; help by one is no load either."""
+    if any(c.isdigit() for c in text):
+        return False
     words = tidy(text)
-    return bool(_BAND.fullmatch(words)) and not _HELP.search(words) and not any(c.isdigit() for c in words)
+    return bool(_BAND.fullmatch(words)) and not _HELP.search(words)
 
 
 @remembered

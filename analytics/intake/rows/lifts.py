@@ -30,7 +30,7 @@ def by_lift(sheet: Sheet) -> Sheet:
     names, load, work = (fields.get(name) for name in ("exercise", "load", "work"))
     if names is None:
         return sheet
-    if load is not None and any(_PLURAL.fullmatch(tidy(text)) for text in load.written):
+    if load is not None and any(text[-1] in "sS" and _PLURAL.fullmatch(tidy(text)) for text in load.written):
         fields["load"] = combined([names, load], _pair)
     if load is not None and any(is_band(text) for text in load.written):
         note = fields.get("note") or Texts(load.ids * 0, (None,))

@@ -131,12 +131,13 @@ def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
 
 def _tell_half(rows: pl.DataFrame, sheet: Sheet, problems: Problems) -> None:
     """Rows with a load and no reps, of an exercise that has reps elsewhere: were they done?"""
-    if not rows.get_column("reps").null_count():
+    empty = sheet.fields["reps"].ids == 0
+    if not empty.any():
         return
     undone = pl.col("reps").is_null() & pl.col("seconds").is_null() & (pl.col("value") != 0)
     counted = rows.filter(pl.col("reps").is_not_null()).get_column("exercise").unique()
     half = rows.select(undone & pl.col("exercise").is_in(counted.implode())).to_series().fill_null(False)
-    half &= sheet.fields["reps"].ids == 0
+    half &= empty
     if half.any():
         problems.rows(half, "reps", "reps", "is empty beside a load", CURES["reps"])
 

@@ -14,6 +14,7 @@ from analytics.intake.lookup import Texts
 from analytics.intake.sheet.header import Heading
 
 _MARK = re.compile(r"[-–—\s]*(?:[\"“”„″〃]{1,2}|'')[-–—\s]*")
+_DIGIT = re.compile(r"\d")
 _LONGEST = 20
 _AMOUNTS = ("load", "added", "reps", "rir", "rpe", "seconds", "rest", "work", "sets")
 
@@ -47,6 +48,6 @@ def repeat_marks(columns: dict[int, Texts], headings: Sequence[Heading], keep: p
 
 
 def _repeats(text: str) -> bool:
-    if len(text) > _LONGEST:
+    if len(text) > _LONGEST or _DIGIT.search(text):
         return False
     return bool(_MARK.fullmatch(text)) or plain(tidy(text)) in meanings("ditto")
