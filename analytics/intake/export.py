@@ -76,7 +76,7 @@ def read_export(source: Source, context: Context) -> Export:
     del grid
     problems = Problems(sheet)
     who = _athletes(sheet, athlete, context, name, problems)
-    facts = (_shared(context.roster, athlete, "date_order"), delimiter, context.words)
+    facts = (_shared(context.roster, athlete, "date_order"), delimiter, context.words, context.as_of)
     read = read_rows(sheet, name, facts, problems)
     rows, layout, order = read.rows.drop("part", "piece"), read.layout, read.date_order
     del read

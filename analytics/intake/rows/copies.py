@@ -16,15 +16,17 @@ def tell_copies(sheet: Sheet, dates: pl.Series, problems: Problems) -> None:
     """Set aside the rows of a stretch that repeats an earlier one cell by cell.
 
     Equal rows are sets; but days that come back with the same rows, at least two days, two exercises and
-    four rows in their order, were pasted twice.  Files whose days go one way hold none.
+    four rows in their order, were pasted twice.  Files whose days go one way hold none.  Rows without a date
+    in `dates` are no part of a copy.
     """
-    height = dates.len()
+    height, told = dates.len(), dates.drop_nulls()
     if not FEWEST_ROWS <= height <= MOST_ROWS or sheet.part.max():
         return
-    if dates.is_sorted() or dates.is_sorted(descending=True):
+    if told.is_sorted() or told.is_sorted(descending=True):
         return
     cells = pl.DataFrame([column.ids.alias(name) for name, column in sheet.fields.items()])
-    keys, days = cells.hash_rows().to_list(), dates.to_list()
+    days, hashes = dates.to_list(), cells.hash_rows().to_list()
+    keys = [key if day else -1 - i for i, (key, day) in enumerate(zip(hashes, days, strict=True))]
     lifts = sheet.fields["exercise"].ids.to_list() if "exercise" in sheet.fields else [0] * height
     starts: dict[int, list[int]] = {}
     copied: dict[int, int] = {}

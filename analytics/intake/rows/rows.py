@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 import polars as pl
 
@@ -39,14 +40,15 @@ class Read:
 
 
 def read_rows(
-    sheet: Sheet, path: str, facts: tuple[str | None, str, pl.DataType], problems: Problems
+    sheet: Sheet, path: str, facts: tuple[str | None, str, pl.DataType, date], problems: Problems
 ) -> Read:
     """The typed rows of a sheet; cells that cannot be read go to `problems`.
 
-    `facts`: the athlete's default date order, the delimiter, and the dictionary of texts.  Raises BadExport
-    where the order of day and month cannot be known.
+    `facts`: the athlete's default date order, the delimiter, the dictionary of texts, and the day of the run,
+    after which no row is evidence that keeps an earlier one out.  Raises BadExport where the order of day and
+    month cannot be known.
     """
-    default_order, delimiter, words = facts
+    default_order, delimiter, words, as_of = facts
     for name in ("load", "added", "work"):
         unit = sheet.units.get(name, "kg")
         if unit not in ("kg", "lb"):
@@ -75,7 +77,8 @@ def read_rows(
     )
     when, marks, weights, reps = side_by_side(steps, height)
     _tell_unticked(sheet, problems)
-    tell_copies(sheet, when.get_column("date"), problems)
+    past = (when.get_column("date") <= as_of).fill_null(False)
+    tell_copies(sheet, when.get_column("date").set(~past, None), problems)
     if "sets" in sheet.fields and columns.work != "sets":
         problems.texts("sets", "set", _uncounted(sheet.fields["sets"]))
     exercise = sheet.fields.get("exercise")
@@ -97,7 +100,7 @@ def read_rows(
     problems.add(of_reps)
     rows = _with_reps(rows, reps)
     if not columns.any and "sets" not in sheet.fields and "reps" in sheet.fields:
-        _tell_half(rows, sheet, problems)
+        _tell_half(rows, past, sheet, problems)
     rows = rows.hstack(
         [
             constant(0, height, pl.Int32()).alias("piece"),
@@ -129,13 +132,13 @@ def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
     problems.texts("ticked", "set", other)
 
 
-def _tell_half(rows: pl.DataFrame, sheet: Sheet, problems: Problems) -> None:
-    """Rows with a load and no reps, of an exercise that has reps elsewhere: were they done?"""
+def _tell_half(rows: pl.DataFrame, past: pl.Series, sheet: Sheet, problems: Problems) -> None:
+    """Rows with a load and no reps, of an exercise that has reps elsewhere in the `past`: were they done?"""
     empty = sheet.fields["reps"].ids == 0
     if not empty.any():
         return
     undone = pl.col("reps").is_null() & pl.col("seconds").is_null() & (pl.col("value") != 0)
-    counted = rows.filter(pl.col("reps").is_not_null()).get_column("exercise").unique()
+    counted = rows.filter(pl.col("reps").is_not_null() & past).get_column("exercise").unique()
     half = rows.select(undone & pl.col("exercise").is_in(counted.implode())).to_series().fill_null(False)
     half &= empty
     if half.any():
