@@ -15,7 +15,8 @@ from analytics.intake.cells.vocabulary import meanings
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 
 _WEEKDAYS = meanings("weekday")
-_MONTHS = {word: int(number) for word, number in meanings("month").items()}
+MONTHS = {word: int(number) for word, number in meanings("month").items()}
+"""Name of a month (lower case, no accents) to its number."""
 
 _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 _BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
@@ -99,12 +100,12 @@ def _named(words: str, minutes: int | None) -> Moment:
     """Dates with a month's name, and any date after a weekday's."""
     spelled = " ".join(plain(words.replace(",", " ")).split())
     for text in (spelled, _WEEKDAY.sub("", spelled)):
-        if (found := _DAY_MONTH.fullmatch(text)) and found[2] in _MONTHS:
-            return _fixed(_year(found[3]), _MONTHS[found[2]], int(found[1]), minutes)
-        if (found := _MONTH_DAY.fullmatch(text)) and found[1] in _MONTHS:
-            return _fixed(_year(found[3]), _MONTHS[found[1]], int(found[2]), minutes)
-        if (found := _YEAR_MONTH_DAY.fullmatch(text)) and found[2] in _MONTHS:
-            return _fixed(int(found[1]), _MONTHS[found[2]], int(found[3]), minutes)
+        if (found := _DAY_MONTH.fullmatch(text)) and found[2] in MONTHS:
+            return _fixed(_year(found[3]), MONTHS[found[2]], int(found[1]), minutes)
+        if (found := _MONTH_DAY.fullmatch(text)) and found[1] in MONTHS:
+            return _fixed(_year(found[3]), MONTHS[found[1]], int(found[2]), minutes)
+        if (found := _YEAR_MONTH_DAY.fullmatch(text)) and found[2] in MONTHS:
+            return _fixed(int(found[1]), MONTHS[found[2]], int(found[3]), minutes)
     named = re.match(r"([^\W\d]{2,13})(?:-feira)?[., ]+(?=\d)", words)
     if named is None:
         return Moment(problem="is not a date")

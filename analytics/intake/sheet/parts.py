@@ -8,15 +8,14 @@ from dataclasses import replace
 
 import polars as pl
 
+from analytics.intake.cells.dates import MONTHS
 from analytics.intake.cells.naming import paired_sides
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT
-from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.lookup import Texts
 from analytics.intake.sheet.header import Heading, normal
 
-_MONTHS = {word: int(month) for month, word in ((m, w) for w, m in meanings("month").items())}
 _DAY_AND_MONTH = re.compile(
     r"(?:[^\W\d]+\.?,? )?\d{1,2}(?:\s?[./-]\s?\d{1,2}\.?|(?:\.|st|nd|rd|th)? (?:de )?[^\W\d]{3,}\.?)"
 )
@@ -96,7 +95,7 @@ def _date(year: str | None, month: str | None, day: str | None) -> str | None:
     if day is None:
         return None
     of_year, of_day = _YEAR.fullmatch(tidy(year)), _DAY_OF_MONTH.fullmatch(tidy(day))
-    number = any_number(tidy(month)) or _MONTHS.get(plain(tidy(month)))
+    number = any_number(tidy(month)) or MONTHS.get(plain(tidy(month)))
     if of_year and of_day and number in range(1, 13):
         return f"20{of_year[1]}-{int(number or 0):02}-{int(of_day[1]):02}"
     return " ".join(part for part in (day, month, year) if part) if of_day else day

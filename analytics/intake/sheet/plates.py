@@ -23,7 +23,7 @@ def tell_plates(
     if load is None or part is None:
         return
     plates = Texts.of(cells.get_column(f"c{part}"))
-    hung = plates.spread(lambda text: _hangs(text), pl.Boolean(), False)
+    hung = plates.spread(_hangs, pl.Boolean(), False)
     if hung.any():
         plates = Texts(plates.ids.zip_with(hung, plates.ids * 0), plates.texts)
         columns[load] = filled(columns[load], plates, f" ({unused[part].strip()}), without the bar")
