@@ -34,10 +34,16 @@ _UNTIL = re.compile(r"(\d[:h]\d{2}(?::\d{2})?)\s*(?:-|–|to|bis|until|a|à|tot)
 _WEEKDAY = re.compile(r"^[a-z]{2,13}(?:-feira)? (?=\d|[a-z]+ \d)")
 _SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
 _TIME = re.compile(
-    r"(?:[t,]|um|at|a las|à|\s)*(?<!\d)(\d{1,2})(?:[:h](\d{2}))(?::(\d{2})(?:[.,]\d+)?)?"
+    r"(?:[t,]|um|at|a las|à|ore|alle|\s)*(?<!\d)(\d{1,2})(?:[:h](\d{2}))(?::(\d{2})(?:[.,]\d+)?)?"
     r"\s*(am|pm|a\.\s?m\.|p\.\s?m\.|uhr|h)?"
     r"\s*(?:z|utc|gmt|[+-]\d{2}:?\d{2}|[+-]\d{2}|[a-z]{3,4})?$"
 )
+_POINTED = re.compile(
+    r"((?:\d{4}|[/.\-]\d{2}),? (?:(?:ore|alle|um|kl\.?|at) )?\d{1,2})\.(\d{2})(?: ?(?:uhr|h))?$"
+)
+"""A time such as 18.30 behind a date with its year."""
+_CLOCK = re.compile(r"^(0?[4-9]|1\d|2[0-3])\.(\d{2})(?: ?(?:uhr|h))?$")
+"""A time of day alone with a point; 1.30 may be how long a set took."""
 _ISO_TIME = re.compile(r"t(\d{2}):?(\d{2})(?::?(\d{2})(?:[.,]\d+)?)?\s*(z|[+-]\d{2}:?\d{0,2})?$")
 _EPOCH = date(1899, 12, 30)
 """Serial 61 is 1900-03-01 in the 1900 system, which counts a 29 February 1900 that never was."""
@@ -122,7 +128,7 @@ def _named(words: str, minutes: int | None) -> Moment:
 
 def _split_time(words: str) -> tuple[str, int | None]:
     """(date part, minutes after midnight); of a span such as ``18:00 - 19:10`` the start counts."""
-    words = _UNTIL.sub(r"\1", words)
+    words = _UNTIL.sub(r"\1", _POINTED.sub(r"\1:\2", words))
     if found := _ISO_TIME.search(words):
         hours, minutes = int(found[1]), int(found[2])
         if hours < 24 and minutes < 60 and words[: found.start()][-1:].isdigit():
@@ -150,7 +156,7 @@ def read_minutes(text: str | None) -> int | None:
     words = tidy(text)
     if not words:
         return None
-    return _split_time("x " + words)[1]
+    return _split_time("x " + _CLOCK.sub(r"\1:\2", words))[1]
 
 
 def _fixed(year: int, month: int, day: int, minutes: int | None) -> Moment:

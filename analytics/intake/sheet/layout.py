@@ -13,6 +13,7 @@ from analytics.intake.cells.remark import is_remark
 from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.sheet.blocks import read_blocks
 from analytics.intake.sheet.carry import carry_down
+from analytics.intake.sheet.decimals import rejoined
 from analytics.intake.sheet.diary import joined, read_diary
 from analytics.intake.sheet.ditto import repeat_marks
 from analytics.intake.sheet.head import Head, read_head
@@ -99,6 +100,7 @@ def _body(
 
     Left out are blank rows, rows where nothing was done, comments, totals and repeated headers.
     """
+    grid, remarks = rejoined(grid, head)
     cells = grid.cells.slice(head.rows_at)
     named = (*head.headings, *head.rivals)
     texts = _read_columns(cells, [f"c{h.column}" for h in named])
@@ -125,7 +127,7 @@ def _body(
     told = [mask for mask in unwanted if mask is not None]
     wanted = ~any_of(told) if told else constant(True, done.len(), pl.Boolean())
     keep = done & wanted
-    carried = repeat_marks(columns, headings, keep) + carry_down(columns, headings, keep, ~done & wanted)
+    remarks += repeat_marks(columns, headings, keep) + carry_down(columns, headings, keep, ~done & wanted)
     masks = beyond_names(grid, head, columns, headings, keep)
     masks += _other_delimiters(grid, cells, keep)
     beyond = any_of(masks) if masks else None
@@ -135,7 +137,7 @@ def _body(
         row = row.filter(keep)
         columns = {i: column.take(keep) for i, column in columns.items()}
         beyond = None if beyond is None else beyond.filter(keep)
-    return row, columns, headings, beyond, carried
+    return row, columns, headings, beyond, remarks
 
 
 def _all_equal(columns: Mapping[int, Texts], below: Mapping[int, str]) -> pl.Series | None:
@@ -153,8 +155,7 @@ def _ask_for_missing(
     told = "work" in fields or (fields & {"load", "added"} and fields & {"reps", "seconds"})
     if told and sum(normal(name) in SIDES for name in head.unused.values()) < 2:
         return
-    cells = grid.cells.slice(head.rows_at)
-    texts = _read_columns(cells, [f"c{i}" for i in head.unused])
+    texts = _read_columns(grid.cells.slice(head.rows_at), [f"c{i}" for i in head.unused])
     unused = dict(zip(head.unused.values(), texts, strict=True))
     nothing_missing(headings, columns, unused, (path, head.line))
 

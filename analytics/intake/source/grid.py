@@ -27,6 +27,8 @@ _HEAD = 200_000
 _LONGEST_CELL = 200_000
 _LINES_LOOKED_AT = 200
 _MOST_LINES_IN_A_CELL = 40
+_TITLE = 2
+"""Cells that a line above a table may have."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,7 +36,7 @@ class Grid:
     """`cells`: one row per record, `row` (1-based line in the file) and the text columns c0, c1, ...
 
     Cells are Categorical over one dictionary of the file, so that each distinct text is read once.  `widths`
-    says how many cells each record has, in a file parted by commas where some have more than most: a comma
+    says how many cells each record has, in a file parted by commas where some have more than others: a comma
     may be a decimal mark there that nobody put in quotes.
     """
 
@@ -89,7 +91,7 @@ def read_grid(text: Text, path: str) -> Grid:
 
 
 def _may_shift(cells: pl.DataFrame, shape: Shape) -> bool:
-    """Whether some records of a text parted by commas have more cells than most."""
+    """Whether some records of a text parted by commas have more cells than others."""
     return shape.ragged or (shape.delimiter == "," and cells.width > shape.width)
 
 
@@ -136,7 +138,7 @@ def _shape(utf8: bytes) -> Shape:
     delimiter = find_delimiter(head)
     counts = widths(head, delimiter) or [1]
     words = pl.Categorical(pl.Categories.random())
-    ragged = delimiter == "," and max(counts) > Counter(counts).most_common(1)[0][0]
+    ragged = delimiter == "," and max(counts) > min((n for n in counts if n > _TITLE), default=0)
     return Shape(delimiter, max(counts), words, ragged=ragged)
 
 

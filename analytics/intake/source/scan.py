@@ -20,7 +20,7 @@ _SPARE = 2
 class Shape:
     """How a text is parted: `delimiter`, `width` of its first lines, and the dictionary of its `words`.
 
-    `ragged`: the longest of them have more cells than most.
+    `ragged`: some of them have more cells than others, titles apart.
     """
 
     delimiter: str

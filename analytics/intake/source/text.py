@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from analytics.errors import BadExport
+from analytics.intake.source.codepage import codepage, spelled
 from analytics.intake.source.markup import has_markup, without_markup
 from analytics.intake.source.octets import line_ends
 
@@ -52,8 +53,8 @@ def decode(raw: bytes, path: str) -> Text:
     """The text of a file.  Raises BadExport for a binary file, with the cure to save it as CSV.
 
     Tried in order: byte-order mark, UTF-16 by its zero bytes, UTF-8, then line by line, as in joined files,
-    UTF-8 or code page 1252 (and Latin-1 for the five bytes which that page leaves empty).  Line ends of any
-    kind become line feeds; NULs and marks inside go, and so does what is left of a web page's markup.
+    UTF-8 or a code page.  Line ends of any kind become line feeds; NULs and marks inside go, and so does
+    what is left of a web page's markup.
     """
     if what := _binary(raw):
         raise BadExport(path, 1, f"this is {what}, not a text table", _CURE)
@@ -70,12 +71,13 @@ def decode(raw: bytes, path: str) -> Text:
     marked = raw.startswith(codecs.BOM_UTF8)
     if _is_utf8(raw):
         return _text(raw, UTF_8_WITH_MARK if marked else UTF_8)
+    codec, page = codepage(raw)
     if not _PERHAPS_UTF_8.search(raw):
-        return _text(_western(raw).encode(), "code page 1252")
+        return _text(spelled(raw, codec).encode(), page)
     lines = raw.split(b"\n")
     joined = any(_is_utf8(line) for line in lines if not line.isascii())
-    text = b"\n".join(line if _is_utf8(line) else _western(line).encode() for line in lines)
-    return _text(text, "UTF-8 and code page 1252" if joined else "code page 1252")
+    text = b"\n".join(line if _is_utf8(line) else spelled(line, codec).encode() for line in lines)
+    return _text(text, f"UTF-8 and {page}" if joined else page)
 
 
 def as_it_is(portion: bytes) -> Text | None:
@@ -147,10 +149,3 @@ def _is_utf8(raw: bytes) -> bool:
     except UnicodeDecodeError:
         return False
     return True
-
-
-def _western(raw: bytes) -> str:
-    try:
-        return raw.decode("cp1252")
-    except UnicodeDecodeError:
-        return raw.decode("latin-1")
