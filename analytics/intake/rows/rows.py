@@ -78,7 +78,7 @@ def read_rows(
     when, marks, weights, reps = side_by_side(steps, height)
     _tell_unticked(sheet, problems)
     past = (when.get_column("date") <= as_of).fill_null(False)
-    tell_copies(sheet, when.get_column("date").set(~past, None), problems)
+    tell_copies(sheet, when.get_column("date").set(~past, None), when.get_column("minutes"), problems)
     if "sets" in sheet.fields and columns.work != "sets":
         problems.texts("sets", "set", _uncounted(sheet.fields["sets"]))
     exercise = sheet.fields.get("exercise")

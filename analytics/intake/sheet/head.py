@@ -14,6 +14,7 @@ from analytics.intake.sheet.headline import read_headings, repeated_headings, ri
 from analytics.intake.sheet.numbering import SET_WORDS
 from analytics.intake.sheet.scheme import with_scheme
 from analytics.intake.sheet.titles import continued, read_legend, said_order, said_unit, with_legend
+from analytics.intake.sheet.unnamed import with_unnamed
 
 _SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
 _APART = "Write a row for each day and athlete, and Planned above what was not done"
@@ -42,6 +43,11 @@ class Head:
     legend: Mapping[str, str] = field(default_factory=dict)
     below: Mapping[int, str] = field(default_factory=dict)
 
+    @property
+    def names(self) -> dict[str, str]:
+        """Normal name to field of the columns that say the day or the lift, by their names or their cells."""
+        return {normal(h.text): h.field for h in self.headings if h.field in ("date", "exercise")}
+
 
 def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> Head:
     """The head of a file from its first lines.  Raises BadExport where no line names the columns."""
@@ -61,16 +67,18 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
     if not any(h.set_number for h in headings):
         headings = repeated_headings(header, known) or _by_side(headings)
     headings = _sets_by_side(header, headings)
-    headings = _first_of_repeated(headings)
+    named = _first_of_repeated(headings)
+    headings = with_unnamed(header, lines[at + 1 :], named, (path, at + 1))
+    told = [f"{h.text.strip()[:30]!r} tells the {h.field}" for h in headings if h not in named]
     second = lines[at + 1] if at + 1 < len(lines) else []
     two_lines = continued(header, second, headings, known)
     headings = _with_units(header, lines[at + 1 :], two_lines or headings)
     rivals = rival_headings(header, headings, known)
     taken = {h.column for h in (*headings, *rivals)}
-    named = {i: cell.strip() for i, cell in enumerate(header) if cell and cell.strip()}
-    unused = {i: cell[:30] for i, cell in named.items() if i not in taken}
+    names = {i: cell.strip() for i, cell in enumerate(header) if cell and cell.strip()}
+    unused = {i: cell[:30] for i, cell in names.items() if i not in taken}
     listed = ", ".join([*unused.values()][:5])
-    remarks = [f"columns not used: {listed}{' ...' if len(unused) > 5 else ''}"] if unused else []
+    remarks = [*told, *([f"columns not used: {listed}{' ...' if len(unused) > 5 else ''}"] if unused else [])]
     units = {h.field: h.unit for h in headings if h.unit}
     if "load" not in units and (said := said_unit(lines[:at])):
         units["load"] = said
@@ -82,7 +90,7 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         rows_at=at + 1 + bool(two_lines),
         headings=tuple(headings),
         units=units,
-        last=max([*taken, *named]),
+        last=max([*taken, *names]),
         remarks=tuple(remarks),
         rivals=tuple(rivals),
         unused=unused,

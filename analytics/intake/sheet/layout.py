@@ -17,7 +17,7 @@ from analytics.intake.sheet.decimals import rejoined
 from analytics.intake.sheet.diary import joined, read_diary
 from analytics.intake.sheet.ditto import repeat_marks
 from analytics.intake.sheet.head import Head, read_head
-from analytics.intake.sheet.header import SIDES, Heading, normal
+from analytics.intake.sheet.header import SIDES, Dictionary, Heading, normal
 from analytics.intake.sheet.matrix import read_matrix
 from analytics.intake.sheet.meaning import (
     no_count_or_reps,
@@ -204,7 +204,7 @@ def _blocks(grid: Grid, known: Mapping[str, str], told: Head) -> Sheet:
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
     lines = grid.cells.get_column("row").to_list()
     records = list(zip(lines, written(grid.cells, grid.columns), strict=True))
-    rows, headings, remarks = read_blocks(records, known, is_remark)
+    rows, headings, remarks = read_blocks(records, Dictionary({**known, **told.names}), is_remark)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
     units = {**told.units, **{h.field: h.unit for h in reversed(headings) if h.unit}}
     sheet = _sheet_of(rows, grid, units, {(h.field, None): h.text for h in reversed(headings)})

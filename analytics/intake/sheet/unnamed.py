@@ -1,0 +1,140 @@
+"""Unnamed: the date and the exercise of a table whose header names neither, told by the cells below."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from functools import cache
+
+from analytics.catalogue import load_catalogue
+from analytics.catalogue.matching import Matcher
+from analytics.errors import BadExport
+from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.remark import is_remark
+from analytics.intake.sheet.header import Heading
+from analytics.intake.sheet.scheme import LOOKED_AT, NOT_DONE
+
+_DAYS, _LIFTS = 0.9, 0.5
+"""The least share of the texts that are days, or lifts of the catalogue; common practice, no source."""
+_OTHER_DAY = re.compile(
+    rf"{NOT_DONE.pattern}|birth|born|\bdob\b|geb(?:oren|urt)|nac(?:id|im)|naiss|nasc|week|woche|semana|semaine"
+    r"|settimana|month|mon[ae]t|\bmes\b|mois|mese|maand|export|print|alternat|ersatz|instead|swap"
+)
+"""Words in the name of a column of days on which nothing was done, or of lifts that were not."""
+_SERIAL, _SHORT_YEAR = re.compile(r"[\d.,]+"), re.compile(r"\d{1,2}[/\-. ]+\d{1,2}[/\-. ]+\d{2}\b")
+_TWO_NUMBERS = re.compile(r"\d\D+\d|\d{3}")
+_FIRST_SHORT_YEAR = 2020
+_AMOUNTS = ("load", "added", "reps", "seconds", "work")
+_CURE = "Name the one of the training Date, or list its header in roster.toml under [columns]"
+
+Cells = Sequence[str | None]
+
+
+def with_unnamed(
+    header: Cells, below: Sequence[Cells], headings: list[Heading], where: tuple[str, int]
+) -> list[Heading]:
+    """The headings of a table, with the one column of whole dates, and that of known lifts, if none is named.
+
+    ``Time`` may hold the date, ``Training`` the lift; a name that is known wins if its cells agree at all.
+    Of a begin and an end on the same or the next day the earlier is the date.  Nothing is added where lines
+    of their own tell the day or the lift.  Raises BadExport where two columns tell different days; `where`:
+    the file and the header's line.
+    """
+    lone = [filled[0] for record in below if len(filled := [c for c in record if c and c.strip()]) == 1]
+    rows = [r for r in below[:LOOKED_AT] if _is_set(r, headings) and not is_remark(_first(r))]
+    named = {h.field: h for h in headings}
+    day = named.get("date")
+    if day is None or not ({"month", "year"} & named.keys() or _numbered(_texts(rows, day.column))):
+        found = _columns(header, rows, headings, ("time", "session"), (_is_day, _DAYS))
+        if found and not any(_is_day(text) for text in lone):
+            others = [h for h in headings if h is not day]
+            headings = _with(others, header, _earliest(header, found, rows, where), "date")
+    if "exercise" not in named:
+        found = _columns(header, rows, headings, ("session", "equipment"), (_is_lift, _LIFTS))
+        if len(found) == 1 and not any(_is_lift(text) for text in lone):
+            headings = _with(headings, header, found[0], "exercise")
+    return headings
+
+
+def _columns(
+    header: Cells,
+    rows: Sequence[Cells],
+    headings: Sequence[Heading],
+    fields: tuple[str, ...],
+    asked: tuple[Callable[[str], bool], float],
+) -> list[int]:
+    """The columns of an unknown name, or of one of `fields`, of whose texts the test in `asked` accepts the
+    share beside it."""
+    tells, share = asked
+    taken = {h.column for h in headings if h.field not in fields or h.set_number}
+    found = []
+    for column, name in enumerate(header):
+        if column in taken or not name or not name.strip() or _OTHER_DAY.search(plain(tidy(name))):
+            continue
+        texts = set(_texts(rows, column)) - {name.strip()}
+        if texts and sum(map(tells, texts)) >= share * len(texts):
+            found.append(column)
+    return found
+
+
+def _earliest(header: Cells, found: list[int], rows: Sequence[Cells], where: tuple[str, int]) -> int:
+    """The column of the earliest days, where the others say the same or the next day."""
+    days = {column: [_day(record[column]) for record in rows if len(record) > column] for column in found}
+    varied = [column for column in found if len(set(days[column]) - {None}) > 1] or found
+    for one in varied:
+        gaps = [b - a for other in varied for a, b in zip(days[one], days[other], strict=False) if a and b]
+        if all(0 <= gap <= 1 for gap in gaps):
+            return one
+    names = " and ".join(repr(str(header[column]).strip()[:30]) for column in varied[:2])
+    raise BadExport(*where, f"no column is named as the date, and {names} tell different days", _CURE)
+
+
+def _day(text: str | None) -> int | None:
+    moment = read_moment(text)
+    day = moment.day(next(iter(moment.by_order), None))
+    return day.toordinal() if day else None
+
+
+def _with(headings: Sequence[Heading], header: Cells, column: int, field: str) -> list[Heading]:
+    kept = [h for h in headings if h.column != column]
+    return sorted([*kept, Heading(column, str(header[column]), field)], key=lambda h: h.column)
+
+
+def _is_set(record: Cells, headings: Sequence[Heading]) -> bool:
+    amounts = [h.column for h in headings if h.field in _AMOUNTS]
+    return any(column < len(record) and (record[column] or "").strip() for column in amounts)
+
+
+def _first(record: Cells) -> str:
+    return next((cell for cell in record if cell and cell.strip()), "")
+
+
+def _texts(rows: Sequence[Cells], column: int) -> list[str]:
+    return [
+        cell.strip() for record in rows if column < len(record) and (cell := record[column]) and cell.strip()
+    ]
+
+
+def _numbered(texts: Sequence[str]) -> bool:
+    """Whether some text of a column of days is more than a weekday or a number, ``Monday``, ``Day 1``."""
+    return any(_TWO_NUMBERS.search(text) for text in texts)
+
+
+def _is_day(text: str) -> bool:
+    """Whether a text is a day with its year, and nothing that may as well be a number or a list of reps."""
+    moment, words = read_moment(text), tidy(text)
+    if moment.problem or (_SERIAL.fullmatch(words) and not (words.isdigit() and len(words) == 8)):
+        return False
+    days = [day for day in (moment.fixed, *moment.by_order.values()) if day]
+    return not _SHORT_YEAR.match(words) or any(day.year >= _FIRST_SHORT_YEAR for day in days)
+
+
+@cache
+def _catalogue() -> Matcher:
+    return load_catalogue().matcher
+
+
+def _is_lift(text: str) -> bool:
+    return any(c.isalpha() for c in text) and _catalogue().match(text).how != "unknown"
