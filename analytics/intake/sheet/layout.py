@@ -34,8 +34,9 @@ from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sections import athletes_above, units_above, with_units
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.sheet.stretches import straightened
-from analytics.intake.sheet.surplus import beyond_names
+from analytics.intake.sheet.surplus import beyond_names, other_delimiters
 from analytics.intake.sheet.undone import undone
+from analytics.intake.sheet.weeks import with_weeks
 from analytics.intake.source.delimiter import DELIMITERS
 from analytics.intake.source.grid import Grid, written
 from analytics.intake.threads import side_by_side
@@ -127,9 +128,9 @@ def _body(
     told = [mask for mask in unwanted if mask is not None]
     wanted = ~any_of(told) if told else constant(True, done.len(), pl.Boolean())
     keep = done & wanted
+    remarks += with_weeks(grid, head, columns, headings)
     remarks += repeat_marks(columns, headings, keep) + carry_down(columns, headings, keep, ~done & wanted)
-    masks = beyond_names(grid, head, columns, headings, keep)
-    masks += _other_delimiters(grid, cells, keep)
+    masks = beyond_names(grid, head, columns, headings, keep) + other_delimiters(grid, cells, keep)
     beyond = any_of(masks) if masks else None
     keep = keep if beyond is None else keep | beyond
     row = cells.get_column("row")
@@ -158,20 +159,6 @@ def _ask_for_missing(
     texts = _read_columns(grid.cells.slice(head.rows_at), [f"c{i}" for i in head.unused])
     unused = dict(zip(head.unused.values(), texts, strict=True))
     nothing_missing(headings, columns, unused, (path, head.line))
-
-
-def _other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[pl.Series]:
-    """A mask of the rows whose first cell holds a whole row parted by another sign, if there are any."""
-    if keep.all():
-        return []
-    others = [sign for sign, name in DELIMITERS.items() if name != grid.delimiter]
-    first = cells.get_column(grid.columns[0])
-    lone = first.filter(~keep).unique().drop_nulls().cast(pl.String).to_list()
-    rows = {text for text in lone if any(text.count(sign) > 1 for sign in others) and not is_remark(text)}
-    rows = {text for text in rows if any(c.isdigit() for c in text)}
-    if not rows:
-        return []
-    return [first.cast(pl.String).is_in(rows).fill_null(False) & ~keep]
 
 
 def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:

@@ -1,4 +1,4 @@
-"""Surplus: rows with more cells than the header has names, whose cells may have shifted."""
+"""Surplus: rows with more cells than the header names, or parted by another sign; cells may have shifted."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from analytics.intake.cells.remark import is_remark
 from analytics.intake.lookup import Texts, any_of
 from analytics.intake.sheet.head import Head
 from analytics.intake.sheet.header import Heading
+from analytics.intake.source.delimiter import DELIMITERS
 from analytics.intake.source.grid import Grid
 
 _NUMBERS = {"load", "added", "reps", "rir", "rpe", "sets", "set_number", "rest", "seconds", "work"}
@@ -45,6 +47,20 @@ def beyond_names(
     if whole.any():
         columns[head.last] = _joined(columns[head.last], spare, whole)
     return [beyond & ~whole]
+
+
+def other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[pl.Series]:
+    """A mask of the rows whose first cell holds a whole row parted by another sign, if there are any."""
+    if keep.all():
+        return []
+    others = [sign for sign, name in DELIMITERS.items() if name != grid.delimiter]
+    first = cells.get_column(grid.columns[0])
+    lone = first.filter(~keep).unique().drop_nulls().cast(pl.String).to_list()
+    rows = {text for text in lone if any(text.count(sign) > 1 for sign in others) and not is_remark(text)}
+    rows = {text for text in rows if any(c.isdigit() for c in text)}
+    if not rows:
+        return []
+    return [first.cast(pl.String).is_in(rows).fill_null(False) & ~keep]
 
 
 def _notes(
