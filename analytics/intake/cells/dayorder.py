@@ -36,6 +36,7 @@ def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: s
     that all have dots, ``02.03.2026``, have the day first where nothing else is said.
     """
     voters = [text for text in texts if moments[text].by_order and any(moments[text].by_order.values())]
+    voters = _without_other_years(voters, moments)
     if not voters:
         return Order(order=None)
     fits = {order: [t for t in voters if moments[t].by_order.get(order)] for order in ORDERS}
@@ -59,6 +60,21 @@ def decide_order(texts: Iterable[str], moments: Mapping[str, Moment], default: s
     if all(_DOTTED.match(t) for t in voters):
         return Order(order="dmy")
     return Order(order=None, needed=True)
+
+
+def _without_other_years(voters: list[str], moments: Mapping[str, Moment]) -> list[str]:
+    """The votes without broken cells that only the year at the other end would make days: ``31/02/26``.
+
+    Nearly all fit the order of the fewer different years, and the others would lie in years of their own.
+    """
+    fits = {text: [o for o in ORDERS if moments[text].by_order.get(o)] for text in voters}
+    years = {o: {moments[t].by_order[o].year for t in voters if o in fits[t]} for o in ORDERS}  # type: ignore[union-attr]
+    for order, other in (("dmy", "ymd"), ("mdy", "ymd"), ("ymd", "dmy"), ("ymd", "mdy")):
+        left = [text for text in voters if order in fits[text]]
+        few = len(years[order]) < len(years[other]) and MOST_FIT * len(voters) <= len(left) < len(voters)
+        if few and all(order in fits[text] or fits[text] == [other] for text in voters):
+            return left
+    return voters
 
 
 def stands(order: str, moments: Sequence[Moment]) -> bool:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from analytics.intake.cells.item import MOST_SETS
 from analytics.intake.cells.loads import HIGHEST_LOAD_KG, SAME_LOAD, Load, parse_load
 from analytics.intake.cells.numbers import tidy
+from analytics.intake.cells.spoken import ARROW
 from analytics.schema import KG_PER_LB
 
 
@@ -17,7 +18,7 @@ def parse_load_list(text: str | None, decimal: str) -> tuple[Load, ...] | None:
     A comma without a space parts loads only in a file with a decimal point.
     """
     words = tidy(text.replace("\n", "; ") if text else text)
-    marks = r"\s*[/;|]\s*|,\s+|\s*(?:->|>)\s*" + (r"|," if decimal == "point" else "")
+    marks = r"\s*[/;|]\s*|,\s+|" + ARROW.pattern + (r"|," if decimal == "point" else "")
     parts = re.split(marks, words)
     if len(parts) == 1 and words.count("-") >= 2:
         parts = words.split("-")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analytics.intake.cells.effort import parse_seconds
 from analytics.intake.cells.loads import EMPTY_WORDS, Load
@@ -27,8 +27,8 @@ _WORD = re.compile(
     rf"|(?:reps?\.?|wdh\.?|x)?\s*(?:{_EACH_SIDE}))$"
 )
 _MOST = re.compile(r"^(?:amrap|max|x)\s*[:=]?\s*(?=\d+$)|(?<=\d)\s*\+?\s*\(?(?:amrap|max)\)?$")
-SIDED = r"\d{1,3}[lr]/\d{1,3}[lr]"
-"""Reps of both sides as `spoken` writes them."""
+SIDED = r"\d{1,3}s?[lr]/\d{1,3}s?[lr]"
+"""Reps, or times, of both sides as `spoken` writes them."""
 TIMES = r"\d{1,3}s?(?:[/,]\d{1,3}s?)*[/,]\d{1,3}\s?(?:s|secs?|sek|seg)(?![a-z])"
 DISTANCE = r"\d{1,4}(?:[.,]\d)?\s?(?:m|metres?|meters?|metros?|m[eè]tres?|metri|yds?|yards?|ft|feet)(?![a-z])"
 _METRES = re.compile(r"(\d{1,4})(?:[.,]\d)?([a-zè]+)")
@@ -112,8 +112,15 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
     if re.fullmatch(TIMES, reps):
         return [Piece(seconds=float(held)) for held in re.findall(r"\d+", reps)]
     if re.fullmatch(SIDED, reps):
-        both = [(int(part[:-1]), "left" if part[-1] == "l" else "right") for part in reps.split("/")]
-        return [Piece(reps=number, sides=side, told=True) for number, side in both]
+        both = re.findall(r"(\d+)(s?)([lr])", reps)
+        return [
+            replace(
+                Piece(seconds=float(number)) if held else Piece(reps=int(number)),
+                sides="left" if side == "l" else "right",
+                told=True,
+            )
+            for number, held, side in both
+        ]
     if re.fullmatch(DISTANCE, reps) and (found := _METRES.fullmatch(reps)):
         if int(found[1]) < _SHORTEST_WAY:
             return "is neither a distance nor a time"

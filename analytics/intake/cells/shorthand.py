@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from analytics.intake.cells.item import MOST_SETS, read_item
-from analytics.intake.cells.loads import EMPTY_WORDS, Load
+from analytics.intake.cells.afterword import split_afterword
+from analytics.intake.cells.item import MARKED, MOST_SETS, read_item
+from analytics.intake.cells.loads import EMPTY_WORDS, Load, parse_load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.reps import MOST_USUAL_REPS, NUMBER, Piece
-from analytics.intake.cells.spoken import in_signs
+from analytics.intake.cells.spoken import ARROW, in_signs
 from analytics.intake.cells.units import UNIT
 
 LONGEST = 2000
@@ -34,7 +36,6 @@ _LOAD_TOKEN = re.compile(
     rf"|(?<=@)\d+[.,]\d+|\d+[.,]\d+(?=\s*(?:{UNIT})\b)"
 )
 _WHOLE_SET = re.compile(r"x\s*\d+(?:/\d+)?\s*[a-z!*]?$|(?:rpe|rir|kg|lb|lbs)\s*\d?$")
-_CHAIN = re.compile(r"\s*(?:->|=>|>+|→|⇒|↘)\s*")
 _ALONE = re.compile(rf"{NUMBER}\s*(?:{UNIT})?")
 _LAST_LINK = re.compile(rf"({NUMBER}\s*(?:{UNIT})?)\s*(?:x|for)\s*(\d{{1,3}}(?:[,/]\d{{1,3}})*)")
 _BARE_PAIR = re.compile(
@@ -42,6 +43,8 @@ _BARE_PAIR = re.compile(
 )
 _AT = re.compile(r"\dx\s?\d{1,3}\s?@\s?(\d+(?:[.,]\d+)?)")
 _HIGHEST_RPE = 10
+LEAD = re.compile(rf"({MARKED})\s*:\s*(?=\d)")
+"""A load before the sets that are done with it."""
 _BARE = re.compile(r"\d+(?:[\s,;/]+\d+)*")
 _GLUED = re.compile(rf"(?:{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:\s+|$)){{2,}}")
 
@@ -59,34 +62,54 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
         return (), None
     if len(words) > LONGEST:
         return (), "is too long for a list of sets"
+    words, remark = split_afterword(words)
     words = in_signs(words)
+    before: Load | None = None
+    if lead := LEAD.match(words):
+        before, reading, words = parse_load(lead[1], decimal), "sets", words[lead.end() :]
+        if before.problem:
+            return (), before.problem
+    loaded = before
     pieces: list[Piece] = []
     chain = 0
     for part in _parts(words, decimal):
         links = _links(part)
-        linked = len(links) > 1
-        chain += linked
-        before: Load | None = pieces[-1].load if pieces else None
+        found: list[tuple[Piece, ...]] = []
         for i, link in enumerate(links):
-            found = read_item(link, decimal, reading, before)
+            sets = read_item(link, decimal, reading, before)
             if i and before and _ALONE.fullmatch(link):
-                found = "may be a load or reps: write both for every drop"
-            if isinstance(found, str):
+                sets = "may be a load or reps: write both for every drop"
+            if isinstance(sets, str):
                 whole = len(links) + len(pieces) == 1
-                return (), found if whole else f"cannot be read at {link[:40]!r}: {found}"
-            if linked:
-                role = "drop" if i else "working"
-                found = tuple(replace(piece, chain=chain, role=piece.role or role) for piece in found)
-            pieces.extend(found)
-            before = pieces[-1].load
-            if len(pieces) > MOST_SETS:
-                return (), f"holds more than {MOST_SETS} sets"
+                return (), sets if whole else f"cannot be read at {link[:40]!r}: {sets}"
+            found.append(tuple(replace(piece, load=piece.load or loaded) for piece in sets))
+            before = found[-1][-1].load
+        if _falls(found):
+            chain += 1
+            found = [_of_chain(sets, chain, "drop" if i else "working") for i, sets in enumerate(found)]
+        pieces += [piece for sets in found for piece in sets]
+        if len(pieces) > MOST_SETS:
+            return (), f"holds more than {MOST_SETS} sets"
+    if remark and pieces:
+        pieces[-1] = replace(pieces[-1], note="; ".join(filter(None, (pieces[-1].note, remark))))
     if any(piece.load for piece in pieces) and any(not piece.load and piece.reps for piece in pieces):
         return (), "says the load of some sets only"
     most = _MOST_LIKELY_SETS if mixed and len(pieces) == 1 else MOST_SURE_SETS
     if reading == "load" and not chain and _only_small(words, pieces, most):
         return (), "may be sets or a load: write kg or lb behind the load"
     return (tuple(pieces), None) if pieces else ((), "holds no set")
+
+
+def _falls(links: list[tuple[Piece, ...]]) -> bool:
+    """Whether linked sets are a drop chain: loads that rise, ``60x12 > 70x10``, are none."""
+    loads = [sets[-1].load for sets in links]
+    known = [load.value for load in loads if load and load.value is not None]
+    units = {load.unit for load in loads if load}
+    return len(links) > 1 and (len(units) > 1 or all(b <= a for a, b in itertools.pairwise(known)))
+
+
+def _of_chain(sets: tuple[Piece, ...], chain: int, role: str) -> tuple[Piece, ...]:
+    return tuple(replace(piece, chain=chain, role=piece.role or role) for piece in sets)
 
 
 def open_numbers(text: str, sets: tuple[Piece, ...]) -> str | None:
@@ -157,7 +180,7 @@ def _arrows(text: str | None) -> str:
 
 def _links(part: str) -> list[str]:
     """The sets of a drop chain; ``160 > 120 > 80 x 10`` says the reps of all of them, or of each, once."""
-    links = [link for link in _CHAIN.split(part) if link]
+    links = [link for link in ARROW.split(part) if link]
     last = _LAST_LINK.fullmatch(links[-1]) if links else None
     if last is None or len(links) < 2 or not all(_ALONE.fullmatch(link) for link in links[:-1]):
         return links

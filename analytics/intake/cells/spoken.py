@@ -21,10 +21,18 @@ _AND = _any([word for word, kind in _JOINTS.items() if kind == "and"])
 _NEXT = re.compile(
     rf"\s*[,;]?\s*\b(?:(?:{_AND})\s+)?(?:{_THEN})\b\s*[:,]?\s*|(?<=[\dg)bs])\s+(?:{_AND})\s+(?=[+-]?\d)"
 )
+ARROW = re.compile(r"\s*(?:[-=~]*>+|[→⇒⇨⟶⟹➔➙➛➜➝➞➡➤▶►▸›»↘⤵↓⇓⬇↧⬊])+\s*")
+_RISING = re.compile(r"\s*[↑⇑⬆↗⤴]+\s*|\s+<\s+")
+_ROUND = r"(?:rounds?|runden?|rondas?|tours?|giri|giro|voltas?|rondes?|waves?|wellen?|ladders?|leitern?)"
+_SEVERAL_SETS = r"\(([^()]*\d\s?[,;/x-]\s?\d[^()]*)\)"
+_ROUNDS = re.compile(
+    rf"(?<![\w.,])([1-9])\s?(?:x|{_ROUND})(?:\s(?:of|de|di|von|van))?\s?:?\s?{_SEVERAL_SETS}(?!\s?(?:x|@)\s?\d)"
+)
+_ROUNDS_LAST = re.compile(rf"{_SEVERAL_SETS}\s?x\s?([1-9])(?:\s{_ROUND})?(?!\s?[\d.,x])")
 _DROP_TO = re.compile(r"\s*[,;+]?\s+(?:drop(?: ?set)?(?: to)?|ds)\s+(?=\d)")
 _LEAD = re.compile(r"([^\W\d_][^\d:@]{1,24}?)\s*[:.\-]?\s*(?=\d)")
 _LIGHTER = re.compile(rf"\s*(?:[;/+|&]|,\s)\s*(?={NUMBER}\s*(?:{UNIT})?\s*x)")
-_SEVERAL = re.compile(rf"[>→⇒↘]|{_LIGHTER.pattern}")
+_SEVERAL = re.compile(rf">|{_LIGHTER.pattern}")
 _SETS_OF = re.compile(
     r"(\d)\s*(?:sets?|satze|sätze|series|séries|serie)"
     r"\s*(?:of|x|de|à|a|von|di|da|van|met|con|mit)?\s*(?=\d)"
@@ -41,11 +49,14 @@ _SETS_APART = re.compile(
 )
 _LOAD_THEN_REPS = re.compile(rf"({NUMBER}\s*(?:{UNIT}))\s*,\s*(\d{{1,3}}\s*(?:reps?|wdh|wiederholungen))\b")
 _WORD = _any([word for word, side in _SIDES.items() if side != "both" and word.isalpha()])
-_ONE = r"(\d{1,3})(?!\d|[.,]\d|\s?x)"
+_HELD = r"(?:\s?(?:secs?|sek|seg|s)\b)?"
+_ONE = rf"(\d{{1,3}}{_HELD})(?!\d|[.,]\d|\s?x)"
 _BETWEEN = rf"\s*[,/;|&+-]?\s*(?:(?:{_AND})\s+)?"
 _SIDED = (
     re.compile(rf"\b({_WORD})\s*[:.=]?\s*{_ONE}{_BETWEEN}\b({_WORD})\s*[:.=]?\s*{_ONE}"),
-    re.compile(rf"(?<![\d.,])(\d{{1,3}})\s*({_WORD})\b\.?{_BETWEEN}(\d{{1,3}})\s*({_WORD})\b\.?"),
+    re.compile(
+        rf"(?<![\d.,])(\d{{1,3}}{_HELD})\s*({_WORD})\b\.?{_BETWEEN}(\d{{1,3}}{_HELD})\s*({_WORD})\b\.?"
+    ),
 )
 _COMMA_AT = re.compile(r"\s*,\s*(?=@)")
 _LIST = r"\d{1,3}(?:(?:, ?| )\d{1,3})+"
@@ -55,6 +66,8 @@ _LOAD_LIST = re.compile(rf"({NUMBER} ?(?:{UNIT})) ?(?::|x|for) ?({_LIST})")
 
 def in_signs(words: str) -> str:
     """A tidied cell of sets in signs: ``;`` between sets, ``>`` before a drop, ``10l/9r`` for two sides."""
+    words = _RISING.sub("; ", ARROW.sub(" > ", words))
+    words = _ROUNDS.sub(_again, _ROUNDS_LAST.sub(r"\2x(\1)", words))
     for pattern in _SIDED:
         words = pattern.sub(_both_sides, words)
     words = _NEXT.sub("; ", words)
@@ -78,9 +91,22 @@ def in_signs(words: str) -> str:
     return words
 
 
+def sides_at(text: str) -> int | None:
+    """Where ``Side plank L40s R35s`` begins to count both sides; None where it does not."""
+    spans = [
+        found.start() for p in _SIDED if (found := p.search(text.lower())) and _both_sides(found) != found[0]
+    ]
+    return min(spans) if spans and len(text.lower()) == len(text) else None
+
+
 def _both_sides(found: re.Match[str]) -> str:
     """``li 12 / re 11`` as ``12l/11r``, in the order it was done in."""
     told = [(number, _SIDES[word]) for number, word in map(sorted, (found.groups()[:2], found.groups()[2:]))]
     if told[0][1] == told[1][1]:
         return found[0]
-    return "/".join(f"{number}{side[0]}" for number, side in told)
+    return "/".join(f"{re.sub('[ceg ]', '', number)}{side[0]}" for number, side in told)
+
+
+def _again(found: re.Match[str]) -> str:
+    """``2x (40x6, 45x4)`` as its sets twice."""
+    return "; ".join([found[2].strip()] * int(found[1]))

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from analytics.intake.cells.afterword import wished_for
 from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.dayline import (
     names_other_day,
@@ -18,21 +19,22 @@ from analytics.intake.cells.dayline import (
 from analytics.intake.cells.loads import BODY, parse_load
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
-from analytics.intake.cells.shorthand import reads_as_sets
-from analytics.intake.cells.spoken import in_signs
+from analytics.intake.cells.shorthand import LEAD, reads_as_sets
+from analytics.intake.cells.spoken import in_signs, sides_at
 from analytics.intake.cells.units import UNIT
 from analytics.intake.cells.vocabulary import column_names
 from analytics.intake.cells.words import parse_role
 
+_START = rf"(?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d|\(\d[^()]*[,;])"
 _NAMED = re.compile(
-    rf"\s*([^\W\d_].{{1,60}}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*((?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d).*)",
+    rf"\s*([^\W\d_].{{1,60}}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*({_START}.*)",
     re.IGNORECASE,
 )
 _LABELLED = re.compile(r"\s*([^\W\d_][^:\d]{1,60}?)\s*:\s*(\S.*)")
 _LABEL = re.compile(r"(?:date|datum|fecha|data)\s*[:=]\s*", re.IGNORECASE)
 _BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)]|[a-h]\))\s+(?=[^\W\d_])", re.IGNORECASE)
 _SUPERSET = re.compile(r"(?:super|bi|tri)[ -]?(?:sets?|satz|series?)\s*\w?\s*:?", re.IGNORECASE)
-_STARTS = re.compile(rf"(?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d)")
+_STARTS = re.compile(_START)
 _PAIRED = re.compile(r"\d\s*(?:[a-z#]{0,3}\s*)?[x@]|[x@]\s*\d")
 _LOADED = re.compile(rf"\d\s*(?:{UNIT})\b")
 _COUNTED = re.compile(r"\d[\d.]*(?:[\s,/]+\d[\d.]*)+|\d+(?:-\d+){2,}")
@@ -99,7 +101,10 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
             if (opened := split_day(text)) and _named(opened[1])[1]:
                 state.begin(opened[0])
                 text = opened[1]
-        if tells_how_it_went(text) or _says_no_set(text):
+        wish = wished_for(text)
+        if wish or tells_how_it_went(text) or _says_no_set(text):
+            if wish == "later" and _named(text)[1] is None and len(text) <= 40:
+                state.begin(text)  # what stands below is no set of the day above
             continue
         if (begins or any(c.isalpha() for c in text)) and names_other_day(text, state.day):
             state.begin(text)
@@ -192,7 +197,9 @@ def _named(text: str) -> tuple[str | None, str | None]:
         return found[1], found[2]
     found = _NAMED.fullmatch(text)
     if not found or not _looks_like_sets(found[2]):
-        return None, None
+        at = sides_at(text)
+        told = at is not None and not any(c.isdigit() for c in text[:at])
+        return (text[:at].rstrip(" :,-–|") or None, text[at:]) if told else (None, None)
     name, work = re.sub(r"\s+[x×/]$", "", found[1]), found[2]
     if parse_role(name)[0]:
         return None, text
@@ -216,6 +223,7 @@ def _looks_like_sets(text: str) -> bool:
         return False
     if (
         _PAIRED.search(words)
+        or LEAD.match(words)
         or _LOADED.search(words)
         or _COUNTED.fullmatch(in_signs(words).replace(";", ","))
     ):
