@@ -7,12 +7,14 @@ import re
 _PAGES = (
     # Superscripts and an opening question mark in code page 1252, which nobody writes inside a word.
     ("cp1250", "code page 1250", re.compile(rb"[A-Za-z][\xb3\xb9\xbf][a-z\xb3\xb9\xbf\xea\xe6\x9c]")),
-    # Capitals with a caron behind small letters, daggers in a word, or bytes that the page leaves empty.
+    # Capitals with a caron behind small letters, daggers in a word, bytes that the page leaves empty, or the
+    # ligature of coeur before most consonants.
     (
         "mac_roman",
         "Mac Roman",
         re.compile(
-            rb"[a-z][\x8a\x8e\x9f\x81\x8d\x8f\x90\x9d]|[A-Z][\x8a\x8e\x9f\x8d\x8f][a-z]|[a-z][\x87\x88][a-z]"
+            rb"[a-z][\x8a\x8e\x9f\x81\x8d\x8f\x90\x9d]|[A-Z][\x8a\x8e\x9f\x8d\x8f][a-z]"
+            rb"|[a-z][\x87\x88][a-z]|[a-z]\x9c[b-df-hj-np-rv-z]"
         ),
     ),
 )
