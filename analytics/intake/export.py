@@ -16,6 +16,7 @@ from analytics.intake.rows.lifts import by_lift
 from analytics.intake.rows.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
 from analytics.intake.rows.rows import OVERLONG, read_rows
 from analytics.intake.rows.weights import UNIT
+from analytics.intake.sheet.header import names_two_units
 from analytics.intake.sheet.layout import read_layout
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.source.folder import Source, opened
@@ -97,7 +98,7 @@ def read_export(source: Source, context: Context) -> Export:
         rows = _taken(rows, ~among(rows.get_column("row"), bad))
     if not rows.height and not later.any():
         sheet = _without_sets(sheet, table, name)
-    rows, unit = _with_unit(rows, context.roster, name)
+    rows, unit = _with_unit(rows, context.roster, name, sheet)
     amounts = [rows.get_column(name) for name in ("value", "reps", "seconds")]
     if all(amount.null_count() for amount in amounts):
         done = any_of([amount.is_not_null() for amount in amounts])
@@ -208,13 +209,16 @@ def _athletes(
     return column.spread(found.get, context.athletes)
 
 
-def _with_unit(rows: pl.DataFrame, roster: Roster, name: str) -> tuple[pl.DataFrame, str]:
+def _with_unit(rows: pl.DataFrame, roster: Roster, name: str, sheet: Sheet) -> tuple[pl.DataFrame, str]:
     """Rows whose loads all have a unit, the athlete's default where the file says none; and its words.
 
-    Raises BadExport where a load is left without one.
+    Raises BadExport where a load is left without one, and where its column is named after two, ``kg or lb``.
     """
     lacking = pl.col("unit").is_null() & (pl.col("value") != 0)
     missing = bool(rows.select(lacking.any()).item())
+    if missing and (both := next((text for text in sheet.headers.values() if names_two_units(text)), None)):
+        found = f"the header {both.strip()[:30]!r} names kg and lb, and this load is in either"
+        raise BadExport(name, int(rows.filter(lacking)["row"][0]), found, "Write kg or lb behind each load")
     if missing:
         said = rows.get_column("unit")
         rows = rows.with_columns(said.zip_with(said.is_not_null(), _defaults(rows, roster)).alias("unit"))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
 from analytics.intake.cells.units import UNIT, UNIT_WORDS
+from analytics.intake.cells.vocabulary import meanings
 from analytics.schema import KG_PER_LB
 
 HIGHEST_LOAD_KG = 1000
@@ -35,6 +36,8 @@ BODYWEIGHT_WORDS = (
 EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".", "nan")
 
 _IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
+
+_IS_A_PLATE = "counts plates of a stack: write what they weigh, such as 35 kg"
 
 _LONGEST = 60
 BODY = "|".join(sorted(map(re.escape, BODYWEIGHT_WORDS), key=len, reverse=True))
@@ -64,6 +67,11 @@ _HELP = re.compile(
 _BODYWEIGHT = re.compile(
     rf"(?:{BODY})(?:\s*(?P<sign>[+-])\s*(?P<n>{_N})\s*(?P<unit>{UNIT})?)?\s*(?:\(\s*0\s*(?:{UNIT})?\s*\))?"
 )
+_STACK = r"(?:" + "|".join(map(re.escape, meanings("stack"))) + r")\.?\s*(?:n[ro]?\.?|#)?\s*\d{1,2}"
+_BESIDE_STACK = re.compile(
+    rf"{_STACK}\s*(?:\(|[=:/,–-]\s*)(?P<load>.+?)\)?|(?P<first>.+?)\s*(?:\(|[,/–-]\s*){_STACK}\)?"
+)
+"""A load in kilograms beside the plate of a stack it hangs from, ``plate 7 (35 kg)``."""
 _RECORD = re.compile(
     r"(?<=[\w.])\s*(?:[★☆⭐*!🏆🥇🎉💪🔥✨]+|\(?\b(?:(?:new|neuer?|nuevo|nouveau|nuovo|novo|nieuw) )?"
     r"(?:pr|pb|record|rekord|recorde)!*\)?!*)$"
@@ -133,6 +141,9 @@ def parse_load(text: str | None, decimal: str) -> Load:
             return Load(value=value, unit=_unit(found["unit"]))
     if found := _BOTH.fullmatch(words):
         return _agreeing(found, decimal)
+    if found := _BESIDE_STACK.fullmatch(words):
+        load = parse_load(found["load"] or found["first"], decimal)
+        return load if load.unit else Load(problem=_IS_A_PLATE)
     return Load(problem=_IS_A_BAND if _BAND.fullmatch(words) else "is not a load")
 
 

@@ -20,6 +20,7 @@ from analytics.intake.sheet.carry import carry_in_blocks
 from analytics.intake.sheet.groups import is_label_line, without_others
 from analytics.intake.sheet.header import Heading, normal
 from analytics.intake.sheet.headline import read_headings, repeated_headings
+from analytics.intake.sheet.meaning import with_unread, without_unread
 from analytics.intake.sheet.scheme import LOOKED_AT, with_scheme
 from analytics.intake.sheet.sections import LABELLED
 
@@ -42,13 +43,14 @@ class _State:
 
 
 def read_blocks(
-    records: Sequence[Record], known: Mapping[str, str], is_remark: Callable[[str], bool]
+    records: Sequence[Record], known: Mapping[str, str], is_remark: Callable[[str], bool], path: str
 ) -> tuple[list[dict[str, object]], list[Heading], tuple[str, ...]]:
     """(one dictionary of fields per set row with its `row`, all headings seen, remarks for the ledger).
 
     A line with one filled cell is a heading: a date if it reads as one, else the last one before a header
     or a set names the exercise and one before that the workout.  A heading may carry its label, ``Date:
-    5.1.2026``. `is_remark` says which texts are totals or comments.
+    5.1.2026``. `is_remark` says which texts are totals or comments.  Raises BadExport where the load may
+    stand in a column of an unknown name.
     """
     state = _State()
     headings: list[Heading] = []
@@ -81,7 +83,7 @@ def read_blocks(
                 missing = {name: value for name, value in own.items() if value and not row.get(name)}
                 found.append(row | missing | {"row": line})
                 blocks.append(block)
-    return found, seen, carry_in_blocks(found, blocks)
+    return without_unread(found, seen, path), seen, carry_in_blocks(found, blocks)
 
 
 def _rows(record: Sequence[str | None], headings: list[Heading]) -> list[dict[str, object]]:
@@ -119,7 +121,7 @@ def _header(
     if any(cell[:1].isdigit() and normal(cell) not in spare_names() for cell in others):
         return None
     enough = len(names) >= 2 or (again and filled == 1)
-    return headings if done and enough and len(headings) >= 0.5 * filled else None
+    return with_unread(record, headings) if done and enough and len(headings) >= 0.5 * filled else None
 
 
 def _labels(records: Sequence[Record], at: int, known: Mapping[str, str]) -> bool:

@@ -13,9 +13,10 @@ from analytics.intake.sheet.header import Heading, bare_name
 
 LENGTH = "length"
 """The field of a column that says how long the workout took."""
-_EITHER = frozenset(
-    ("duration", "time", "dauer", "zeit", "duracion", "duree", "durata", "duracao", "duur", "tijd")
-)
+_EITHER = {
+    *("duration", "time", "dauer", "zeit", "duracion", "duree", "durata", "duracao", "duur", "tijd"),
+    *("tiempo", "temps", "tempo"),
+}
 """Names that may say how long a set was held or how long the workout took."""
 _LONGEST_SET_S = 600
 """A set of repetitions takes less than ten minutes; common practice, no source."""

@@ -45,8 +45,8 @@ class Head:
 
     @property
     def names(self) -> dict[str, str]:
-        """Normal name to field of the columns that say the day or the lift, by their names or their cells."""
-        return {normal(h.text): h.field for h in self.headings if h.field in ("date", "exercise")}
+        """Normal name to field of the columns that say day, lift or role, by their names or their cells."""
+        return {normal(h.text): h.field for h in self.headings if h.field in ("date", "exercise", "role")}
 
 
 def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str) -> Head:
@@ -68,7 +68,7 @@ def read_head(lines: list[list[str | None]], known: Mapping[str, str], path: str
         headings = repeated_headings(header, known) or _by_side(headings)
     headings = _sets_by_side(header, headings)
     named = _first_of_repeated(headings)
-    headings = with_unnamed(header, lines[at + 1 :], named, (path, at + 1))
+    headings = with_unnamed(header, lines[at + 1 :], named, legend, (path, at + 1))
     told = [f"{h.text.strip()[:30]!r} tells the {h.field}" for h in headings if h not in named]
     second = lines[at + 1] if at + 1 < len(lines) else []
     two_lines = continued(header, second, headings, known)

@@ -88,6 +88,11 @@ def unit_of(cell: str) -> str | None:
     return _bracketed_unit(tidy(cell)) or _without_unit(normal(cell))[1]
 
 
+def names_two_units(cell: str) -> bool:
+    """Whether a column name leaves open which unit its loads have, as ``Weight (kg or lb)`` does."""
+    return {UNIT_WORDS.get(word) for word in re.findall(r"[^\W\d]{2,}", tidy(cell))} >= {"kg", "lb"}
+
+
 def _bracketed_unit(text: str) -> str | None:
     unit: str | None = None
     for inside in _BRACKET.findall(text):
@@ -222,12 +227,8 @@ def _named_unit(name: str) -> str | None:
     """The unit of a column that is named after it, such as ``kg``, ``seconds`` or ``kg x reps``."""
     if " x " in name:
         return UNIT_WORDS.get(name.partition(" ")[0])
-    last = name.rpartition(" ")[2]
-    return (
-        UNITS.get(last if last in ("kg", "lb") else name)
-        if name not in ("m", "s", "in", "g", "t", "n")
-        else None
-    )
+    own = [word for word in (name.split()[-1:] + name.split()[:1]) if word in ("kg", "lb", "lbs")]
+    return UNITS.get(own[0] if own else name) if name not in ("m", "s", "in", "g", "t", "n") else None
 
 
 def _without_unit(name: str) -> tuple[str, str | None]:

@@ -61,7 +61,7 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
             return with_units(sheet, grid)
         raise
     if not {"date", "exercise"} <= {h.field for h in told.headings}:
-        return _blocks(grid, known, told)
+        return _blocks(grid, known, told, path)
     whole = grid
     grid, told = straightened(grid, told, known, path)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
@@ -187,11 +187,11 @@ def _matrix(grid: Grid, known: Mapping[str, str], path: str) -> Sheet | None:
     return replace(_sheet_of(found[0], grid, {}), remarks=found[1])
 
 
-def _blocks(grid: Grid, known: Mapping[str, str], told: Head) -> Sheet:
+def _blocks(grid: Grid, known: Mapping[str, str], told: Head, path: str) -> Sheet:
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
     lines = grid.cells.get_column("row").to_list()
     records = list(zip(lines, written(grid.cells, grid.columns), strict=True))
-    rows, headings, remarks = read_blocks(records, Dictionary({**known, **told.names}), is_remark)
+    rows, headings, remarks = read_blocks(records, Dictionary({**known, **told.names}), is_remark, path)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
     units = {**told.units, **{h.field: h.unit for h in reversed(headings) if h.unit}}
     sheet = _sheet_of(rows, grid, units, {(h.field, None): h.text for h in reversed(headings)})

@@ -22,6 +22,7 @@ _EQUIPMENT = frozenset(meanings("equipment"))
 _PLANNED = frozenset(meanings("planned"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
+_UNREAD_LOAD = "unread"
 _MOST_TICKS = 0.9
 """A column ticks sets off though a line below the table stands in it too."""
 _MUSCLE = re.compile(r"(?!super|giant|circuit|paar|pair)[^\W\d]{4,}(?:\W+[^\W\d]+)*")
@@ -148,11 +149,37 @@ def nothing_missing(
         if fields & wanted:
             continue
         for header, texts in unused.items():
-            name = bare_name(header)
-            if name not in spare_names() and not _PLANNED & set(name.split()) and _numbers(texts):
+            if _may_be_load(header) and _numbers(texts):
                 raise BadExport(
                     *where, f"no column says {what}; {header[:30]!r} is not known", _CURE.format(example)
                 )
+
+
+def with_unread(header: Sequence[str | None], headings: list[Heading]) -> list[Heading]:
+    """The headings of a header in blocks, with the first column of an unknown name if none says the load."""
+    fields, taken = {h.field for h in headings}, {h.column for h in headings}
+    if fields & {"load", "added", "work"} or "reps" not in fields:
+        return headings
+    names = [(i, cell) for i, cell in enumerate(header) if i not in taken and cell and _may_be_load(cell)]
+    return [*headings, *(Heading(i, cell, _UNREAD_LOAD) for i, cell in names[:1])]
+
+
+def without_unread(
+    rows: list[dict[str, object]], headings: Sequence[Heading], path: str
+) -> list[dict[str, object]]:
+    """The rows of blocks without those columns.  Raises BadExport where one holds a number beside reps."""
+    names = ", ".join(dict.fromkeys(repr(h.text.strip()[:30]) for h in headings if h.field == _UNREAD_LOAD))
+    for row in rows:
+        text = tidy(str(row.pop(_UNREAD_LOAD, None) or ""))
+        if any_number(text) is not None and row.get("reps"):
+            found = f"no column of this block says the load; {names} is not known"
+            raise BadExport(path, int(str(row["row"])), found, _CURE.format("Weight (kg)"))
+    return rows
+
+
+def _may_be_load(header: str) -> bool:
+    name = bare_name(header)
+    return bool(name) and name not in spare_names() and not _PLANNED & set(name.split())
 
 
 def no_part_of_load(headings: Sequence[Heading], unused: Iterable[str], where: tuple[str, int]) -> None:

@@ -13,6 +13,7 @@ from analytics.intake.cells.naming import paired_sides
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT
+from analytics.intake.cells.words import parse_role
 from analytics.intake.lookup import Texts
 from analytics.intake.sheet.header import Heading, normal
 
@@ -50,8 +51,17 @@ def joined(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
 
 
 def explain(headings: Sequence[Heading], columns: Columns, legend: Mapping[str, str]) -> None:
-    """Put the words of a file's `legend` for the abbreviations in cells of role, side and failure."""
+    """Put the words of a file's `legend` for the abbreviations in cells of role, side and failure.
+
+    A letter for failure behind reps, ``12E``, becomes a mark that every file knows.
+    """
+    failing = [re.escape(short) for short, word in legend.items() if parse_role(word)[1]]
+    behind = re.compile(rf"(?<=\d)\s?(?:{'|'.join(failing)})\b\.?", re.IGNORECASE)
     for h in headings if legend else ():
+        if failing and h.field in ("reps", "work"):
+            column = columns[h.column]
+            texts = (text and behind.sub("!", text) for text in column.texts)
+            columns[h.column] = Texts(column.ids, tuple(texts))
         if h.field in ("role", "side", "failure", "set_number", "warm_up"):
             column = columns[h.column]
             texts = (text and legend.get(normal(text), text) for text in column.texts)

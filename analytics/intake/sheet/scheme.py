@@ -6,12 +6,13 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from analytics.intake.cells.effort import parse_seconds
 from analytics.intake.cells.loads import EMPTY_WORDS
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import meanings
-from analytics.intake.sheet.header import Heading, normal
+from analytics.intake.sheet.header import Heading, bare_name, normal, unit_of
 from analytics.intake.sheet.total import with_total
 
 LOOKED_AT = 40
@@ -41,7 +42,8 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
     (beside a column of loads their cells may be bare reps), or the one column of an unknown name, beside the
     exercise or the date.
     """
-    headings = with_total(header, below, _with_labels(header, below, headings))
+    headings = _with_tempo(header, below, _with_labels(header, below, headings))
+    headings = with_total(header, below, headings)
     fields = {h.field for h in headings}
     if {"load", "reps", "work"} <= fields:
         return _with_bare_work(below, headings)
@@ -70,7 +72,7 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
 
 
 def _with_labels(header: Cells, below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
-    """A column such as ``Block`` or ``Order`` that holds A1, A2, B1 labels supersets."""
+    """A column such as ``Block`` or ``Order`` that holds A1, A2, or A, B1, B2, labels supersets."""
     taken = {h.column for h in headings}
     if any(h.field == "superset" for h in headings):
         return headings
@@ -79,8 +81,26 @@ def _with_labels(header: Cells, below: Sequence[Cells], headings: list[Heading])
             continue
         texts = [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
         texts = [text for text in texts if text and text != tidy(cell)]
-        if "a1" in texts and all(_LABEL.fullmatch(text) for text in texts):
+        paired = "a1" in texts or any(f"{text[0]}2" in texts for text in texts if text[1:] == "1")
+        if paired and all(_LABEL.fullmatch(text) for text in texts):
             return sorted([*headings, Heading(column, cell, "superset")], key=lambda h: h.column)
+    return headings
+
+
+def _with_tempo(header: Cells, below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
+    """``Tempo`` is how long a set took, as in Italian, by a unit in its header or cells such as ``1:00``."""
+    if any(h.field == "seconds" for h in headings):
+        return headings
+    for column, cell in enumerate(header):
+        if not cell or bare_name(cell) != "tempo" or any(h.column == column for h in headings):
+            continue
+        texts = [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
+        texts = [text for text in texts if text not in (*EMPTY_WORDS, tidy(cell))]
+        timed = all(not text.isdigit() and parse_seconds(text, "s")[1] is None for text in texts)
+        if texts and (timed or unit_of(cell) in ("s", "min")):
+            return sorted(
+                [*headings, Heading(column, cell, "seconds", unit_of(cell))], key=lambda h: h.column
+            )
     return headings
 
 

@@ -25,6 +25,10 @@ _ALL_IN = re.compile(
     r"(?!.*(?:body|korper|corp|goal|target|ziel|lost|gain))(?:[^\W\d_]+,? ){0,6}(?:in|en|em) \(?(\S+?)\)?\.?"
 )
 _ENTRY = re.compile(r"(?:^|[,;/|:(]\s*|\s)([^\W\d_]{1,6}\.?)\s*[=:]\s*([^=:,;/|]{2,60}?)(?=\s*(?:[,;/|)]|$))")
+_BEHIND = re.compile(
+    rf"([^\W\d_]{{1,3}})\s+(?:{'|'.join(meanings('behind'))})\s[^=:]{{2,30}}[=:]\s*(.{{2,60}})"
+)
+"""What a letter behind a number means, ``E behind the reps = to failure``."""
 _SHORTEST_NAME = 3
 
 Cells = Sequence[str | None]
@@ -53,11 +57,14 @@ def read_legend(lines: Sequence[Cells], known: Mapping[str, str]) -> dict[str, s
     of the name of a column in up to three letters, ``G = Gewicht``.
 
     The first cell of such a line has an entry, and each is explained once in the file; what a bracket adds,
-    ``descarga (back-off)``, counts first.
+    ``descarga (back-off)``, counts first.  ``E behind the reps = to failure`` explains E.
     """
     found: dict[str, set[str]] = {}
     for record in lines:
         filled = [cell.strip() for cell in record if cell and cell.strip()]
+        if filled and (behind := _BEHIND.fullmatch(plain(filled[0]))) and (meant := _meant(behind[2])):
+            found.setdefault(behind[1], set()).add(meant)
+            continue
         if not filled or not _ENTRY.search(filled[0]):
             continue
         for short, word in _ENTRY.findall(", ".join(filled)):

@@ -1,10 +1,10 @@
-"""Unnamed: the date and the exercise of a table whose header names neither, told by the cells below."""
+"""Unnamed: date, exercise and role in a table whose header does not name them, told by the cells below."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from functools import cache
+from collections.abc import Callable, Mapping, Sequence
+from functools import cache, partial
 
 from analytics.catalogue import load_catalogue
 from analytics.catalogue.matching import Matcher
@@ -13,11 +13,14 @@ from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.remark import is_remark
-from analytics.intake.sheet.header import Heading
+from analytics.intake.cells.words import parse_role
+from analytics.intake.sheet.header import Heading, normal
 from analytics.intake.sheet.scheme import LOOKED_AT, NOT_DONE
 
-_DAYS, _LIFTS = 0.9, 0.5
-"""The least share of the texts that are days, or lifts of the catalogue; common practice, no source."""
+_DAYS, _LIFTS, _ROLES = 0.9, 0.5, 1.0
+"""The least share of the texts that are days, known lifts, or roles; common practice, no source."""
+_TELLING_ROLES = {"warm_up", "drop", "rest_pause", "back_off"}
+_OTHER_WORDS = ("back", "pause", "hard")
 _OTHER_DAY = re.compile(
     rf"{NOT_DONE.pattern}|birth|born|\bdob\b|geb(?:oren|urt)|nac(?:id|im)|naiss|nasc|week|woche|semana|semaine"
     r"|settimana|month|mon[ae]t|\bmes\b|mois|mese|maand|export|print|alternat|ersatz|instead|swap"
@@ -33,14 +36,18 @@ Cells = Sequence[str | None]
 
 
 def with_unnamed(
-    header: Cells, below: Sequence[Cells], headings: list[Heading], where: tuple[str, int]
+    header: Cells,
+    below: Sequence[Cells],
+    headings: list[Heading],
+    legend: Mapping[str, str],
+    where: tuple[str, int],
 ) -> list[Heading]:
-    """The headings of a table, with the one column of whole dates, and that of known lifts, if none is named.
+    """The headings of a table, with the one column of whole dates, known lifts, roles, where none is named.
 
     ``Time`` may hold the date, ``Training`` the lift; a name that is known wins if its cells agree at all.
     Of a begin and an end on the same or the next day the earlier is the date.  Nothing is added where lines
-    of their own tell the day or the lift.  Raises BadExport where two columns tell different days; `where`:
-    the file and the header's line.
+    of their own tell the day or the lift.  `legend`: abbreviations that the file explains.  Raises BadExport
+    where two columns tell different days; `where`: the file and the header's line.
     """
     lone = [filled[0] for record in below if len(filled := [c for c in record if c and c.strip()]) == 1]
     rows = [r for r in below[:LOOKED_AT] if _is_set(r, headings) and not is_remark(_first(r))]
@@ -55,6 +62,11 @@ def with_unnamed(
         found = _columns(header, rows, headings, ("session", "equipment"), (_is_lift, _LIFTS))
         if len(found) == 1 and not any(_is_lift(text) for text in lone):
             headings = _with(headings, header, found[0], "exercise")
+    if not {"role", "warm_up"} & named.keys() and all(h.set_number is None for h in headings):
+        roles = partial(_role, legend=legend)
+        found = _columns(header, rows, headings, (), (lambda text: roles(text) is not None, _ROLES))
+        if len(found) == 1 and _TELLING_ROLES & set(map(roles, _texts(rows, found[0]))):
+            headings = _with(headings, header, found[0], "role")
     return headings
 
 
@@ -129,6 +141,12 @@ def _is_day(text: str) -> bool:
         return False
     days = [day for day in (moment.fixed, *moment.by_order.values()) if day]
     return not _SHORT_YEAR.match(words) or any(day.year >= _FIRST_SHORT_YEAR for day in days)
+
+
+def _role(text: str, legend: Mapping[str, str]) -> str | None:
+    """The role of a word, or of a letter that the file explains."""
+    word = legend.get(normal(text), text if len(text) > 2 and tidy(text) not in _OTHER_WORDS else "")
+    return parse_role(word)[0]
 
 
 @cache

@@ -171,20 +171,29 @@ def unfit() -> list[tuple[pl.Expr, pl.Expr, str]]:
 def superset_labels(rows: pl.DataFrame) -> pl.DataFrame:
     """`rows` with ``A1`` and ``A2`` both called ``A``, if each label of the file is one exercise a day.
 
-    Where one label stands for several exercises, it is the group's own name and stays.
+    Where one label stands for several exercises, it is the group's own name and stays.  A letter alone beside
+    such labels, ``A, B1, B2``, only says the order.
     """
     labelled = rows.filter(pl.col("superset").is_not_null())
     if not labelled.height:
         return rows
     label = pl.col("superset").cast(pl.String).str.strip_chars()
     places = labelled.with_columns(label.alias("label")).group_by("file", "athlete", "date", "label")
-    counts = places.agg(pl.col("lift").n_unique().alias("lifts")).group_by("file").agg(pl.col("lifts").max())
-    single = counts.filter(pl.col("lifts") == 1).get_column("file")
+    numbered = r"^[A-Za-z]\s?\d$"
+    counts = (
+        places.agg(pl.col("lift").n_unique().alias("lifts"))
+        .group_by("file")
+        .agg(pl.col("lifts").max(), pl.col("label").str.contains(numbered).any().alias("numbered"))
+    )
+    single = counts.filter(pl.col("lifts") == 1)
+    ordered = single.filter("numbered").get_column("file")
     words = rows.schema["superset"]
     short = label.str.replace(r"^([A-Za-z])\s?\d$", "$1").str.to_uppercase()
     return rows.with_columns(
-        pl.when(pl.col("file").is_in(single.implode()) & label.str.contains(r"^[A-Za-z]\s?\d$"))
+        pl.when(pl.col("file").is_in(single.get_column("file").implode()) & label.str.contains(numbered))
         .then(short.cast(words))
+        .when(pl.col("file").is_in(ordered.implode()) & label.str.contains(r"^[A-Za-z]$"))
+        .then(None)
         .otherwise("superset")
         .alias("superset")
     )
