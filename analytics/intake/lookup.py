@@ -27,16 +27,15 @@ class Texts:
         """The texts of a Categorical column, block by block so that what is looked at stays in the cache."""
         if column.null_count() == len(column):
             return Texts(constant(0, len(column), pl.UInt32()), (None,))
-        parts, blank = _numbers(column)
-        found = _present(parts, blank)
+        numbers, blank = _numbers(column)
+        found = _present(numbers, blank)
         told = _told(found, column.dtype)
         written = [text.strip() for text in told]
         ordered = sorted({text for text in written if text})
         number = {text: i + 1 for i, text in enumerate(ordered)}
         table = np.zeros(blank + 1, dtype=np.uint32)
         table[found] = [number.get(text, 0) for text in written]
-        ids = pl.Series(table)[column.to_physical().rechunk()]
-        return Texts(ids.fill_null(0) if ids.null_count() else ids, (None, *ordered))
+        return Texts(pl.Series(table)[numbers.rechunk()], (None, *ordered))
 
     @property
     def written(self) -> list[str]:
@@ -110,18 +109,17 @@ def distinct(column: pl.Series) -> list[str]:
     return _told(_present(*_numbers(column)), column.dtype)
 
 
-def _numbers(column: pl.Series) -> tuple[list[np.ndarray], int]:
-    """(the numbers of a Categorical column in its blocks, the number above all, which empty cells have)."""
+def _numbers(column: pl.Series) -> tuple[pl.Series, int]:
+    """(the numbers of a Categorical column, the number above all, which empty cells have)."""
     codes = column.to_physical()
     blank = 1 + int(codes.max())  # type: ignore[arg-type]
-    filled = codes.fill_null(blank) if column.null_count() else codes
-    return [part.to_numpy() for part in filled.get_chunks()], blank
+    return codes.fill_null(blank) if column.null_count() else codes, blank
 
 
-def _present(parts: list[np.ndarray], blank: int) -> np.ndarray:
+def _present(numbers: pl.Series, blank: int) -> np.ndarray:
     """Which numbers below `blank` occur."""
     present = np.zeros(blank + 1, dtype=bool)
-    for part in parts:
+    for part in (block.to_numpy() for block in numbers.get_chunks()):
         if len(part) > blank:
             present |= np.bincount(part, minlength=blank + 1) > 0
         else:

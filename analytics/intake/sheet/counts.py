@@ -80,7 +80,7 @@ def without_totals(headings: list[Heading], columns: Columns) -> list[Heading]:
     names = ("date", "exercise", "set_number", "sets")
     if not by.keys() >= set(names):
         return headings
-    ids = [columns[by[name]].ids.replace(0, None).forward_fill().alias(name) for name in names[:2]]
+    ids = [_carried(columns[by[name]].ids).alias(name) for name in names[:2]]
     count = columns[by["sets"]].spread(lambda text: int(_count(text) or 0), pl.Int64())
     number = columns[by["set_number"]].spread(set_number, pl.Int64())
     days = (
@@ -109,8 +109,7 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
     count = Texts(numbers.ids.head(rows), numbers.texts).spread(set_number, pl.Int64())
     key = [name for name in columns if name != "set_number"]
     frame = pl.DataFrame(
-        [columns[name].ids.head(rows).replace(0, None).forward_fill().alias(name) for name in key]
-        + [count.alias("n")]
+        [_carried(columns[name].ids.head(rows)).alias(name) for name in key] + [count.alias("n")]
     ).drop_nulls("n")
     if (frame.get_column("n").diff() == 1).sum() > 0.5 * frame.height:
         return True
@@ -129,3 +128,8 @@ def _runs(columns: Mapping[str, Texts], rows: int) -> bool:
     )
     told = days.filter("told").select(pl.any_horizontal("up", "down", "each")).to_series()
     return 2 * int(told.sum()) > told.len()
+
+
+def _carried(ids: pl.Series) -> pl.Series:
+    """The numbers of texts, of an empty cell that of the cell above; None where there is none."""
+    return ids if ids.min() else ids.replace(0, None).forward_fill()
