@@ -19,6 +19,7 @@ from analytics.intake.rows.weights import UNIT
 from analytics.intake.sheet.header import names_two_units
 from analytics.intake.sheet.layout import read_layout
 from analytics.intake.sheet.sheet import Sheet
+from analytics.intake.sheet.years import with_years
 from analytics.intake.source.folder import Source, opened
 from analytics.intake.source.grid import read_file
 from analytics.roster import Roster
@@ -72,7 +73,7 @@ def read_export(source: Source, context: Context) -> Export:
     name, athlete = source.name, source.athlete
     with opened(source) as file:
         grid = read_file(file, name)
-    sheet = by_lift(read_layout(grid, context.known, name))
+    sheet = by_lift(with_years(read_layout(grid, context.known, name), grid))
     records, delimiter, encoding = grid.cells.height, grid.delimiter, grid.encoding
     del grid
     problems = Problems(sheet)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
-from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.dates import MONTHS, read_moment
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
@@ -25,7 +26,7 @@ _FELT = re.compile(
     r"(?:i |me |ik |ich )?(?:felt|feel|feeling|slept|was|were|too|very|tired|fuhlte|gefuhlt|war|mude"
     r"|schlecht|zu|sehr|senti|sento|dormi|cansad[oa]|muy|muito|troppo|trop|j ai|fatigue|stanc[oa]|voelde"
     r"|moe|sliep)\b.*"
-    r"|.*(?<![\d/.\-])\d{1,2} ?/ ?10"
+    r"|.*(?<![\d/.\-])(?:10|\d) ?/ ?10"
 )
 _CLOCK = re.compile(
     r"[T,\s]\s*(?:at |um |a las )?\d{1,2}[:h]\d{2}(?::\d{2})?(?:\s?(?:[ap]m|uhr|h)\b)?", re.IGNORECASE
@@ -34,15 +35,27 @@ _WEEKDAY = re.compile(r"\b([^\W\d_]{2,13})(?:-feira)?[.,]*\s*$")
 _WEEKDAYS = meanings("weekday")
 _MONTHS = frozenset(word for word in meanings("month") if len(word) > 2 and word != "set")
 _YEARLESS = re.compile(
-    r"(?:(?P<weekday>[^\W\d_]{2,13})[.,]*\s+)?"
-    r"(?:(?:0?[1-9]|[12]\d|3[01])(?:\s?/\s?|\s)(?:0?[1-9]|[12]\d|3[01])\.?"
-    r"|\d{1,2}(?:st|nd|rd|th|er|º|\.)?\s(?:de\s)?(?P<month>[^\W\d_]{3,10})\.?"
-    r"|(?P<before>[^\W\d_]{3,10})\.?\s\d{1,2}(?:st|nd|rd|th)?)"
+    r"(?:(?P<weekday>[^\W\d_]{2,13})(?:-feira)?[.,]*\s+)?"
+    r"(?:(?P<first>0?[1-9]|[12]\d|3[01])(?:\s?[/-]\s?|\s)(?P<second>0?[1-9]|[12]\d|3[01])\.?"
+    r"|(?P<day>\d{1,2})(?:st|nd|rd|th|er|º|\.)?\s(?:de\s)?(?P<month>[^\W\d_]{3,10})\.?"
+    r"|(?P<before>[^\W\d_]{3,10})\.?\s(?P<behind>\d{1,2})(?:st|nd|rd|th)?)"
     r"(?P<more>\s?[,:–-]?\s[^\d]*)?"
 )
-_SIGNED, _DECIMAL = re.compile(r"\d\s?[./]\s?\d"), re.compile(r"\d+\.\d+")
+_SIGNED, _DECIMAL = re.compile(r"\d\s?([./-])\s?\d"), re.compile(r"\d+\.\d+")
 _EDGES = " \t,;:|()[]-–—=/"
 LONGEST = 80
+_LAST_MONTH = 12
+
+
+@dataclass(frozen=True, slots=True)
+class ShortDay:
+    """A day without its year: its month and day with the `day_first` or the `month_first`, None where it is
+    none; `weekday` is 1 for Monday, 0 where none is written.
+    """
+
+    day_first: tuple[int, int] | None
+    month_first: tuple[int, int] | None
+    weekday: int
 
 
 @remembered
@@ -104,17 +117,28 @@ def names_other_day(text: str, day: str | None) -> bool:
     words = plain(tidy(text)).strip(_EDGES + ".")
     if words in _WEEKDAYS:
         return len(words) > 2 and not _falls_on(day, int(_WEEKDAYS[words]))
-    found = _YEARLESS.fullmatch(words)
-    if not found:
-        return False
-    weekday, month = found["weekday"], found["month"] or found["before"]
-    if weekday and weekday not in _WEEKDAYS:
-        return False
-    if month:
-        return month in _MONTHS
-    return bool(_SIGNED.search(text)) and bool(
-        weekday or (not found["more"] and not _DECIMAL.fullmatch(text))
-    )
+    return read_short_day(text) is not None
+
+
+@remembered
+def read_short_day(text: str | None) -> ShortDay | None:
+    """The day that a text tells without its year, ``Fri 6/3`` or ``8 March``; None where it tells none."""
+    found = _YEARLESS.fullmatch(plain(tidy(text)).strip(_EDGES + "."))
+    if not found or not text:
+        return None
+    weekday = _WEEKDAYS.get(found["weekday"]) if found["weekday"] else None
+    if found["weekday"] and not weekday:
+        return None
+    if month := found["month"] or found["before"]:
+        named = (MONTHS[month], int(found["day"] or found["behind"])) if month in _MONTHS else None
+        return ShortDay(named, named, int(weekday or 0)) if named else None
+    sign = _SIGNED.search(text)
+    if not sign or not (weekday or (sign[1] != "-" and not found["more"] and not _DECIMAL.fullmatch(text))):
+        return None
+    first, second = int(found["first"]), int(found["second"])
+    day_first = (second, first) if second <= _LAST_MONTH else None
+    month_first = (first, second) if first <= _LAST_MONTH and sign[1] != "." else None
+    return ShortDay(day_first, month_first, int(weekday or 0)) if day_first or month_first else None
 
 
 def _falls_on(day: str | None, weekday: int) -> bool:

@@ -12,6 +12,7 @@ from analytics.intake.cells.dayline import (
     names_other_day,
     opening_day,
     read_day_line,
+    read_short_day,
     reps_like_a_day,
     split_day,
     tells_how_it_went,
@@ -79,6 +80,7 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
     rows: list[dict[str, object]] = []
     read = weak = 0
     apart = True
+    done = False
     parted = any(not text.strip(_BLANKS) for _, text in lines)
     for line, whole in lines:
         text = whole.strip(_BLANKS)
@@ -106,9 +108,11 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
             if wish == "later" and _named(text)[1] is None and len(text) <= 40:
                 state.begin(text)  # what stands below is no set of the day above
             continue
-        if (begins or any(c.isalpha() for c in text)) and names_other_day(text, state.day):
+        begins_day = begins or any(c.isalpha() for c in text) or (done and _is_short(state.day))
+        if begins_day and names_other_day(text, state.day):
             state.begin(text)
             continue
+        done = False
         if not reps_like_a_day(text, state.day) and (begun := opening_day(text)):
             state.begin(begun[0])
             rows.append(_row(line, state, None, begun[1] or text))
@@ -129,10 +133,16 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
             if _COUNTED.fullmatch(tidy(work)):
                 weak += 1  # bare numbers tell neither way whether it is a diary
             else:
-                read += reads_as_sets(work)
+                done = reads_as_sets(work)
+                read += done
             rows.append(_row(line, state, state.exercise, work))
     sure = read and read >= 0.5 * (len(rows) - weak)
     return rows if sure and any(row["date"] and row["exercise"] for row in rows) else []
+
+
+def _is_short(day: str | None) -> bool:
+    """Whether the day above is ``3/2``, so that the next line of this kind is another one and no reps."""
+    return bool(day and not any(c.isalpha() for c in day) and read_short_day(day))
 
 
 def _lift_or_remark(text: str, above: str | None, *, sure: bool) -> str:
