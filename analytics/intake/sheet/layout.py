@@ -29,6 +29,7 @@ from analytics.intake.sheet.meaning import (
 )
 from analytics.intake.sheet.numbered import said_of, stack_sets
 from analytics.intake.sheet.parts import explain
+from analytics.intake.sheet.planned import take_plans
 from analytics.intake.sheet.plates import tell_plates
 from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sections import athletes_above, units_above, with_units
@@ -109,6 +110,7 @@ def _body(
     headings = chosen(head.headings, head.rivals, columns, (path, head.line))
     columns = {h.column: columns[h.column] for h in headings}
     tell_plates(cells, head.unused, headings, columns)
+    remarks += take_plans(cells, head.unused, headings, columns)
     numbered = any(h.set_number for h in headings)
     explain(headings, columns, head.legend)
     headings = settled_beside_sets(headings, columns) if numbered else settled(headings, columns)

@@ -16,17 +16,21 @@ from analytics.intake.sheet.header import Heading
 
 _AMOUNTS = ("reps", "seconds", "work")
 _WORDS = sorted((w for w, answer in meanings("answer").items() if answer == "no" and len(w) > 4), key=len)
+_MISSED = ("missed", "falsch", "false", "falso", "faux", "onwaar")
 _SKIPPED = re.compile(rf"(?:{'|'.join(map(re.escape, reversed(_WORDS)))})\b(?! (?:the )?(?:last|first|\d))")
 
 
 def undone(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Series | None:
-    """The rows that were not ticked off, and those without reps whose note begins with ``skipped``."""
+    """The rows that were not ticked off, that say ``skipped`` for their reps, or begin their note with it."""
     masks = [unticked(columns[h.column]) for h in headings if h.field == "ticked"]
     amounts = [columns[h.column].ids == 0 for h in headings if h.field in _AMOUNTS and h.set_number is None]
     if amounts and (empty := all_of(amounts)).any():
         for h in headings:
             skipped = columns[h.column].where(_says_skipped) if h.field == "note" else None
             masks.append(None if skipped is None else skipped & empty)
+    said = [columns[h.column].where(_says_undone) for h in headings if h.field in ("reps", "work")]
+    if not any(h.set_number for h in headings):
+        masks += said
     told = [mask for mask in masks if mask is not None]
     return any_of(told) if told else None
 
@@ -34,6 +38,13 @@ def undone(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Seri
 def unticked(ticks: Texts) -> pl.Series | None:
     """The rows that were not ticked off; None where there are none."""
     return ticks.where(lambda text: parse_answer(text) is False)
+
+
+def _says_undone(text: str) -> bool:
+    """Whether a cell of reps or work says that nothing was done; a missed set may have been tried."""
+    words = tidy(text)
+    told = len(words) > 1 or words in "✗✘❌"
+    return told and words not in _MISSED and not words[0].isdigit() and parse_answer(text) is False
 
 
 def _says_skipped(note: str) -> bool:
