@@ -138,7 +138,7 @@ def _shape(utf8: bytes) -> Shape:
     delimiter = find_delimiter(head)
     counts = widths(head, delimiter) or [1]
     words = pl.Categorical(pl.Categories.random())
-    ragged = delimiter == "," and max(counts) > min((n for n in counts if n > _TITLE), default=0)
+    ragged = delimiter == "," and max(counts) > min((n for n in set(counts) if n > _TITLE), default=0)
     return Shape(delimiter, max(counts), words, ragged=ragged)
 
 
