@@ -5,7 +5,7 @@ import io
 
 import polars as pl
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from analytics.errors import BadExport
@@ -70,6 +70,8 @@ def test_portions_say_what_the_whole_says(text, codec):
 
 @settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.binary(max_size=300))
+@example(b"x\x01V\x01")
+@example(b"x^;1\n2;3\n")
 def test_any_bytes_in_portions(raw):
     whole = told(lambda: read_grid(decode(raw, "log.csv"), "log.csv"))
     assert told(lambda: read_file(io.BytesIO(raw), "log.csv")) == whole

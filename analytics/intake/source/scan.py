@@ -47,7 +47,7 @@ def scan(text: Text, shape: Shape) -> pl.DataFrame | None:
         )
         try:
             cells = table.collect(engine="in-memory")
-        except pl.exceptions.PolarsError:
+        except (pl.exceptions.PolarsError, OSError):  # OSError: the first bytes look compressed
             continue
         return cells if cells.height == text.lines else None
     return None
