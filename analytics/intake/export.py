@@ -74,9 +74,10 @@ def read_export(source: Source, context: Context) -> Export:
     with opened(source) as file:
         grid = read_file(file, name)
     sheet = by_lift(with_years(read_layout(grid, context.known, name), grid))
-    records, delimiter, encoding = grid.cells.height, grid.delimiter, grid.encoding
+    records, delimiter, encoding, cut = grid.cells.height, grid.delimiter, grid.encoding, grid.cut
     del grid
     problems = Problems(sheet)
+    problems.broken_off(cut)
     who = _athletes(sheet, athlete, context, name, problems)
     facts = (_shared(context.roster, athlete, "date_order"), delimiter, context.words, context.as_of)
     read = read_rows(sheet, name, facts, problems)
@@ -217,8 +218,8 @@ def _with_unit(rows: pl.DataFrame, roster: Roster, name: str, sheet: Sheet) -> t
     """
     lacking = pl.col("unit").is_null() & (pl.col("value") != 0)
     missing = bool(rows.select(lacking.any()).item())
-    if missing and (both := next((text for text in sheet.headers.values() if names_two_units(text)), None)):
-        found = f"the header {both.strip()[:30]!r} names kg and lb, and this load is in either"
+    if missing and (both := [text.strip()[:30] for text in sheet.headers.values() if names_two_units(text)]):
+        found = f"the header {both[0]!r} names kg and lb, and this load is in either"
         raise BadExport(name, int(rows.filter(lacking)["row"][0]), found, "Write kg or lb behind each load")
     if missing:
         said = rows.get_column("unit")

@@ -69,6 +69,11 @@ class Problems:
         )
         self._found.append(frame.select(pl.col(name).cast(dtype) for name, dtype in PROBLEMS.items()))
 
+    def broken_off(self, line: int | None) -> None:
+        """The line in which the file ends, if it does so in the middle."""
+        if line is not None and (mask := self._sheet.row == line).any():
+            self.rows(mask, "row", "set", "is where the file breaks off", "Export the file again")
+
     def add(self, others: Problems) -> None:
         """Those of the same sheet that were collected apart."""
         self._found += others._found

@@ -27,6 +27,7 @@ _HEAD = 200_000
 _LONGEST_CELL = 200_000
 _LINES_LOOKED_AT = 200
 _MOST_LINES_IN_A_CELL = 40
+_TAIL, _FEWEST_LINES = 4000, 5
 _TITLE = 2
 """Cells that a line above a table may have."""
 
@@ -37,13 +38,14 @@ class Grid:
 
     Cells are Categorical over one dictionary of the file, so that each distinct text is read once.  `widths`
     says how many cells each record has, in a file parted by commas where some have more than others: a comma
-    may be a decimal mark there that nobody put in quotes.
+    may be a decimal mark there that nobody put in quotes.  `cut` is the line in which the file breaks off.
     """
 
     cells: pl.DataFrame
     delimiter: str
     encoding: str
     widths: pl.Series | None = None
+    cut: int | None = None
 
     @property
     def columns(self) -> list[str]:
@@ -87,7 +89,19 @@ def read_grid(text: Text, path: str) -> Grid:
         delimiter=DELIMITERS[shape.delimiter],
         encoding=text.encoding,
         widths=pl.Series(counts, dtype=pl.Int32) if shape.delimiter == "," and counts else None,
+        cut=_cut(text.utf8[-_TAIL:], shape.delimiter, cells),
     )
+
+
+def _cut(tail: bytes, delimiter: str, cells: pl.DataFrame) -> int | None:
+    """The last line, if it lacks its end and cells that the lines before it in the `tail` have; else None."""
+    lines = tail.split(b"\n")
+    if not lines[-1].strip() or b'"' in tail:
+        return None
+    marks = [line.count(delimiter.encode()) for line in lines[1:] if line.strip()][-_FEWEST_LINES:]
+    if len(marks) < _FEWEST_LINES or len(set(marks[:-1])) != 1 or marks[-1] >= marks[0]:
+        return None
+    return int(cells.get_column("row")[-1])
 
 
 def _may_shift(cells: pl.DataFrame, shape: Shape) -> bool:
