@@ -12,13 +12,14 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.cells.plain import plain
 from analytics.intake.lookup import among, any_of, constant
+from analytics.intake.rows.days import until
 from analytics.intake.rows.lifts import by_lift
 from analytics.intake.rows.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
 from analytics.intake.rows.rows import OVERLONG, read_rows
 from analytics.intake.rows.weights import UNIT
 from analytics.intake.sheet.header import names_two_units
 from analytics.intake.sheet.layout import read_layout
-from analytics.intake.sheet.sheet import Sheet
+from analytics.intake.sheet.sheet import DAYS_ACROSS, Sheet
 from analytics.intake.sheet.years import with_years
 from analytics.intake.source.folder import Source, opened
 from analytics.intake.source.grid import read_file
@@ -76,10 +77,13 @@ def read_export(source: Source, context: Context) -> Export:
     sheet = by_lift(with_years(read_layout(grid, context.known, name), grid))
     records, delimiter, encoding, cut = grid.cells.height, grid.delimiter, grid.encoding, grid.cut
     del grid
+    usual = _shared(context.roster, athlete, "date_order")
+    if sheet.layout == DAYS_ACROSS:
+        sheet = until(sheet, name, usual, context.as_of)
     problems = Problems(sheet)
     problems.broken_off(cut)
     who = _athletes(sheet, athlete, context, name, problems)
-    facts = (_shared(context.roster, athlete, "date_order"), delimiter, context.words, context.as_of)
+    facts = (usual, delimiter, context.words, context.as_of)
     read = read_rows(sheet, name, facts, problems)
     rows, layout, order = read.rows.drop("part", "piece"), read.layout, read.date_order
     del read

@@ -178,6 +178,7 @@ def shown(text, decimal="point", reading="load"):
         ("w 20x10; 60x5", [(20, 10, None, "warm_up"), (60, 5, None, None)]),
         ("50kg x 8+2", [(50, 8, None, None), (50, 2, None, "rest_pause")]),
         ("80x8F", [(80, 8, 0, None)]),
+        ("3x12x50kg", [(50, 12, None, None)] * 3),
         ("BW+10x8, 6", [(10, 8, None, None), (10, 6, None, None)]),
         ("225lb x 5 -> 185lb x 6", [(225, 5, None, "working"), (185, 6, None, "drop")]),
     ],

@@ -35,3 +35,19 @@ def test_later_rows_set_no_earlier_ones_aside(tmp_path, early, whole):
     assert aside.is_empty()
     _, aside = told(tmp_path, whole, date(2026, 6, 7))
     assert not aside.is_empty()
+
+
+@pytest.mark.parametrize("last", ["3x5@105", "a broken cell 3x"])
+def test_a_later_day_in_a_line_of_several_days_changes_none_of_them(tmp_path, last):
+    lines = ["Squat,3x5@100,3x5@102.5", "Bench press,3x8@70,"]
+    found = []
+    for header, work in (("", ["", ""]), (",2026-06-05", [f",{last}", ",3x8@72.5"])):
+        cells = [line + more for line, more in zip(lines, work, strict=True)]
+        told(tmp_path, [], AS_OF)
+        log = tmp_path / "exports" / "teal" / "log.csv"
+        log.write_text("\n".join([f"Exercise,2026-06-01,2026-06-03{header}", *cells]) + "\n")
+        intake = read_folder(tmp_path, AS_OF)
+        assert intake.set_aside.is_empty()
+        found.append(intake.sets)
+    assert found[0].equals(found[1])
+    assert found[0].height == 9

@@ -43,7 +43,7 @@ _REPS_WORD = re.compile(
 )
 _WEIGHT = rf"(?:2\s?x\s?)?{NUMBER}\s?(?:{UNIT})"
 _SETS_ONLY = r"(?:[1-9]\s?x\s?\d{1,3}|\d{1,3}(?:\s?[,/-]\s?\d{1,3}){2,})"
-_WEIGHT_APART = re.compile(rf"\(?({_SETS_ONLY})\)?\s*(?:[,;|/]|-(?!\d))?\s*\(?({_WEIGHT})\)?")
+_WEIGHT_APART = re.compile(rf"\(?({_SETS_ONLY})(?!\d)\)?\s*(?:[,;|/]|-(?!\d))?\s*\(?({_WEIGHT})\)?")
 _SETS_APART = re.compile(
     rf"({_WEIGHT})\s*(?:[,;|/]\s?|-(?!\d)\s?|(?=\())\(?({_SETS_ONLY})\)?((?:\s[^\d@]+)?)"
 )

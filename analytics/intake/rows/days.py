@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import polars as pl
@@ -98,6 +98,23 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
         [*known, *(text for text, moment in moments.items() if moment.fixed)]
     )
     return Days(moments=known | found, order=order)
+
+
+def until(sheet: Sheet, path: str, default: str | None, as_of: date) -> Sheet:
+    """A sheet whose lines hold several days, without the days after the run, which must change no other."""
+    when = read_days(sheet, path, default, Problems(sheet)).table(sheet).get_column("date")
+    later = (when > as_of).fill_null(False)
+    if not later.any():
+        return sheet
+    fields = {name: column.take(~later) for name, column in sheet.fields.items()}
+    count = when.filter(later).n_unique()
+    return replace(
+        sheet,
+        row=sheet.row.filter(~later),
+        part=sheet.part.filter(~later),
+        fields=fields,
+        remarks=(*sheet.remarks, f"{count} days after the date of this run are left out"),
+    )
 
 
 def _in_lines(column: Texts, moments: Mapping[str, Moment]) -> list[Moment]:

@@ -33,7 +33,7 @@ from analytics.intake.sheet.planned import take_plans
 from analytics.intake.sheet.plates import tell_plates
 from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sections import athletes_above, units_above, with_units
-from analytics.intake.sheet.sheet import Sheet
+from analytics.intake.sheet.sheet import DAYS_ACROSS, Sheet
 from analytics.intake.sheet.stretches import straightened
 from analytics.intake.sheet.surplus import beyond_names, other_delimiters
 from analytics.intake.sheet.undone import undone
@@ -180,13 +180,16 @@ def _diary(grid: Grid) -> Sheet | None:
 
 
 def _matrix(grid: Grid, known: Mapping[str, str], path: str) -> Sheet | None:
-    """The sheet of a table with a row for each day and a column for each exercise; else None."""
+    """The sheet of a table of days by exercises; else None."""
     texts = written(grid.cells.head(_LONGEST_DIARY), grid.columns)
     records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=False))
     found = read_matrix(records, known, is_remark, path)
     if not found or not found[0] or grid.cells.height > _LONGEST_DIARY:
         return None
-    return replace(_sheet_of(found[0], grid, {}), remarks=found[1])
+    rows, remarks = found
+    parts = [row.pop("part", 0) for row in rows]
+    sheet = replace(_sheet_of(rows, grid, {}), remarks=remarks)
+    return replace(sheet, part=pl.Series(parts, dtype=pl.Int32), layout=DAYS_ACROSS) if any(parts) else sheet
 
 
 def _blocks(grid: Grid, known: Mapping[str, str], told: Head, path: str) -> Sheet:

@@ -1,13 +1,16 @@
-"""Matrix: a row for each day and a column for each exercise, its cells in shorthand, to text fields."""
+"""Matrix: days by exercises, whichever are the columns, with shorthand in the cells, to text fields."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.dayline import read_short_day
 from analytics.intake.sheet.headline import read_headings
 from analytics.intake.sheet.scheme import LOOKED_AT, share_of_sets
+from analytics.intake.sheet.years import dated, said_year
 
 _SHARED = ("date", "time", "session", "athlete", "note")
 _SEARCHED = 80
@@ -20,11 +23,13 @@ def read_matrix(
 ) -> tuple[list[dict[str, object]], tuple[str, ...]] | None:
     """(one dictionary of `row, date, exercise, work` per filled cell, remarks); None where it is no matrix.
 
-    Raises BadExport where the columns are the days: a line would hold days before and after the run.
+    Where the columns are the days each has a `part` too, the number of its column.  Raises BadExport where
+    no column of such a table names the exercises.
     """
-    for at, (line, header) in enumerate(records[:_SEARCHED]):
+    for at, (_, header) in enumerate(records[:_SEARCHED]):
         below = [cells for _, cells in records[at + 1 : at + 1 + LOOKED_AT]]
-        _refuse_days_across(line, header, below, path)
+        if _has_days(header, below, known):
+            return _days_across(records, at, known, is_remark, path)
         headings = read_headings(header, known)
         shared = [h for h in headings if h.field in _SHARED and h.set_number is None]
         if "date" not in {h.field for h in shared} or any(h.field == "exercise" for h in headings):
@@ -62,16 +67,60 @@ def _says_names(below: Sequence[Sequence[str | None]], column: int) -> bool:
     return worded > 0.5 * len(cells)
 
 
-def _refuse_days_across(
-    line: int, header: Sequence[str | None], below: Sequence[Sequence[str | None]], path: str
-) -> None:
-    days = [i for i, cell in enumerate(header) if cell and read_moment(cell).problem is None]
-    if len(days) < 2 or not any(share_of_sets(below, i) >= 0.5 for i in days):
-        return
-    first = str(header[days[0]]).strip()
-    raise BadExport(
-        path,
-        line,
-        f"its columns are days ({first!r} and {len(days) - 1} more)",
-        "Transpose it in the spreadsheet, so that every day is a row and every exercise a column",
+def _days(header: Sequence[str | None]) -> dict[int, str]:
+    """The cells of a line that are days, with their year or without one, by column."""
+    cells = {i: cell.strip() for i, cell in enumerate(header) if cell}
+    days = {i: cell for i, cell in cells.items() if read_moment(cell).problem is None or read_short_day(cell)}
+    return (
+        days if len(days) > 1 and not any(re.fullmatch(r"[\d.,]{1,5}", day) for day in days.values()) else {}
     )
+
+
+def _has_days(
+    header: Sequence[str | None], below: Sequence[Sequence[str | None]], known: Mapping[str, str]
+) -> bool:
+    """Whether the columns are days; ``12/10`` may be repetitions, unless a heading stands before it."""
+    days = _days(header)
+    name = next((cell for cell in header[: min(days)] if cell and cell.strip()), None) if days else None
+    sure = any(c.isalpha() for day in days.values() for c in day) or name is None
+    sure = (
+        sure
+        or all(re.search(r"\d{4}|\.", day) for day in days.values())
+        or bool(read_headings([name], known))
+    )
+    return sure and sum(share_of_sets(below, i) >= 0.5 for i in days) > 0.5 * len(days)
+
+
+def _days_across(
+    records: Sequence[Record], at: int, known: Mapping[str, str], is_remark: Callable[[str], bool], path: str
+) -> tuple[list[dict[str, object]], tuple[str, ...]]:
+    """The rows of a table with a column for each day; a later line of days opens the next weeks."""
+    line, header = records[at]
+    below = [cells for _, cells in records[at + 1 : at + 1 + LOOKED_AT]]
+    first = _days(header)
+    named = [h.column for h in read_headings(header, known) if h.field == "exercise"]
+    named += [i for i in range(min(first)) if i not in named and _says_names(below, i)]
+    if not named:
+        found = f"its columns are days ({first[min(first)]!r} and {len(first) - 1} more)"
+        raise BadExport(path, line, found, "Name the column of the exercises in the same line")
+    years = [year for _, record in records[:at] if (year := said_year(record))]
+    days: dict[int, str] = {}
+    rows: list[dict[str, object]] = []
+    for number, cells in records[at:]:
+        name = (cells[named[0]] or "").strip() if named[0] < len(cells) else ""
+        if (year := said_year(cells)) is not None:
+            years.append(year)
+        if name == (header[named[0]] or "").strip() and (again := _days(cells)):
+            told = dated([read_short_day(day) for day in again.values()], years[-1] if years else None)
+            days = {i: day or text for (i, text), day in zip(again.items(), told, strict=True)}
+            continue
+        if not name or not is_remark(name):
+            rows += [
+                {"row": number, "part": i, "date": day, "exercise": name or None, "work": cells[i]}
+                for i, day in days.items()
+                if i < len(cells) and any(c.isdigit() for c in cells[i] or "")
+            ]
+    words = {
+        i: cell for i, cell in enumerate(header) if cell and cell.strip() and i not in {named[0], *first}
+    }
+    return rows, (f"columns not used: {', '.join(words.values())}",) if words else ()

@@ -9,6 +9,9 @@ import polars as pl
 
 from analytics.intake.lookup import Texts
 
+DAYS_ACROSS = "days across"
+"""The layout of a table with a column for each day, whose lines hold several days."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:

@@ -18,6 +18,7 @@ from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.source.grid import Grid, written
 
 _YEAR = re.compile(r"(?<![\d.,/-])(20\d\d)(?![\d.,/-]\d)")
+_PLAN = re.compile(r"^plan\b", re.IGNORECASE)
 _LONGEST = 60
 _TITLE = 2
 """Cells that a line which tells the year may have."""
@@ -38,7 +39,7 @@ def said_year(record: Sequence[str | None]) -> int | None:
     """The year that a line of words tells, the only number in it; no plan and no wish."""
     filled = [cell.strip() for cell in record if cell and cell.strip()]
     text = " ".join(filled)
-    if not filled or len(filled) > _TITLE or len(text) > _LONGEST or wished_for(text):
+    if not filled or len(filled) > _TITLE or len(text) > _LONGEST or wished_for(_PLAN.sub("", text)):
         return None
     found = _YEAR.search(text)
     return int(found[1]) if found and len(re.findall(r"\d+", text)) == 1 else None
