@@ -67,6 +67,10 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
     known = _iso_moments(column.written)
     moments = {text: read_moment(text) for text in column.written if text not in known}
     chosen = decide_order(moments, moments, default)
+    if chosen.clash:
+        # What stands in no row that may hold sets, as a day alone in its line, contradicts nothing.
+        stand = {column.texts[i] for i in column.ids.unique()}
+        chosen = decide_order([text for text in moments if text in stand], moments, default)
     if chosen.clash and default and stands(default, _in_lines(column, moments)):
         chosen = Order(order=default)
     if chosen.clash:
@@ -150,8 +154,10 @@ def _iso_moments(texts: list[str]) -> dict[str, tuple[date | None, int | None]]:
 
 
 def _line_of(sheet: Sheet, text: str) -> int:
+    """The first line that has this date; 1 where no row that may hold sets has it."""
     mask = sheet.fields["date"].where(lambda other: other == text)
-    return 1 if mask is None else int(sheet.row.filter(mask)[0])
+    lines = sheet.row.filter(mask) if mask is not None else sheet.row.clear()
+    return int(lines[0]) if len(lines) else 1
 
 
 def _fixed_order(texts: list[str]) -> str:
