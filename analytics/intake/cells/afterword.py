@@ -12,6 +12,11 @@ from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import is_failure, parse_role, parse_side
 
 _BEHIND = re.compile(r"(?:\s*[,;.!]\s+|\s+-\s+|(?<=\))\s+)([^\W\d_][^\d@|>=+]{1,100})$")
+_REST = re.compile(
+    r"\s*[,;(-]?\s*\b((?:rests?|satzpause|pausen?|pausas?|repos|r[ée]cup(?:[ée]ration)?|recuperos?|rec|descansos?|desc|intervalo"
+    r"|rust)\b\.?\s*:?\s*\d+(?:[.,:]\d+)?(?:\s?-\s?\d+)?\s?(?:s|secs?|sek|seg|sec|min|mn|minut\w*|'|\"|'')?)\s*\)?\.?$"
+)
+"""The pause behind the sets."""
 _ALONE = re.compile(r"[^\w\s]+")
 _ROLES = ("warm_up", "back_off", "drop", "rest_pause")
 _ONLY = frozenset(
@@ -35,6 +40,9 @@ def split_afterword(text: str | None) -> tuple[str, str | None]:
     So do words of a role, of a side alone, of failure, numbers in words, and what was not done or planned.
     """
     words = text or ""
+    if (rest := _REST.search(words)) and rest.start():
+        sets, remark = split_afterword(words[: rest.start()])
+        return sets, "; ".join(filter(None, (remark, rest[1])))
     found = _BEHIND.search(words)
     if not found or not (words[found.start() - 1].isalnum() or words[found.start() - 1] in ")]*!"):
         return words, None

@@ -32,6 +32,8 @@ _MONTH_DAY = re.compile(r"([a-z]+)\.?[\s\-]*(\d{1,2})(?:st|nd|rd|th)?[\s\-,]+(\d
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[\s\-/]([a-z]+)\.?[\s\-/](\d{1,2})")
 _UNTIL = re.compile(r"(\d[:h]\d{2}(?::\d{2})?)\s*(?:-|–|to|bis|until|a|à|tot)\s*\d{1,2}[:h]\d{2}(?::\d{2})?$")
 _WEEKDAY = re.compile(r"^[a-z]{2,13}(?:-feira)? (?=\d|[a-z]+ \d)")
+_SETS = re.compile(r"\d ?x ?\d\d?(?!\d)")
+"""Sets and repetitions, of which ``3x12`` is no third of October."""
 _SERIAL = re.compile(r"(\d{5})(?:[.,](\d+))?")
 _TIME = re.compile(
     r"(?:[t,]|um|at|a las|à|ore|alle|\s)*(?<!\d)(\d{1,2})(?:[:h](\d{2}))(?::(\d{2})(?:[.,]\d+)?)?"
@@ -105,6 +107,8 @@ def read_moment(text: str | None) -> Moment:
 def _named(words: str, minutes: int | None) -> Moment:
     """Dates with a month's name, and any date after a weekday's."""
     spelled = " ".join(plain(words.replace(",", " ")).split())
+    if _SETS.search(spelled):
+        return Moment(problem="is not a date")
     for text in (spelled, _WEEKDAY.sub("", spelled)):
         if (found := _DAY_MONTH.fullmatch(text)) and found[2] in MONTHS:
             return _fixed(_year(found[3]), MONTHS[found[2]], int(found[1]), minutes)

@@ -46,7 +46,8 @@ _HIGHEST_RPE = 10
 LEAD = re.compile(rf"({MARKED})\s*:\s*(?=\d)")
 """A load before the sets that are done with it."""
 _BARE = re.compile(r"\d+(?:[\s,;/]+\d+)*")
-_GLUED = re.compile(rf"(?:{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:\s+|$)){{2,}}")
+_TOKEN = rf"{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:x\d)?(?:\s?\([^\W\d_][^()\d]{{0,20}}\))?"
+_GLUED = re.compile(rf"(?:{_TOKEN}(?:\s+|$)){{2,}}")
 
 
 def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piece, ...], str | None]:
@@ -193,8 +194,8 @@ def _links(part: str) -> list[str]:
 def _parts(words: str, decimal: str) -> list[str]:
     split: list[str] = []
     for part in _SPLIT.split(words):
-        if _spaced(part):
-            split += part.split()
+        if tokens := _spaced(part):
+            split += tokens
             continue
         if part.count("x") < 2:
             split.append(part)
@@ -210,12 +211,13 @@ def _parts(words: str, decimal: str) -> list[str]:
     return [part for part in split if part]
 
 
-def _spaced(part: str) -> bool:
-    """Whether a stretch is whole sets parted by spaces, ``40x15 50x12``, all of loads of one size."""
+def _spaced(part: str) -> list[str]:
+    """The sets of a stretch parted by spaces, ``40x15 50x12``, if all of their loads are of one size."""
     if not _GLUED.fullmatch(part):
-        return False
-    loads = [int(re.split(r"\D", token)[0]) for token in part.split()]
-    return max(loads) > 12 and max(loads) < 6 * min(loads)
+        return []
+    tokens = re.findall(_TOKEN, part)
+    loads = [int(re.split(r"\D", token)[0]) for token in tokens]
+    return tokens if max(loads) > 12 and max(loads) < 6 * min(loads) else []
 
 
 def decimal_tokens(cells: Iterable[str | None]) -> list[str]:

@@ -29,6 +29,7 @@ _ROUNDS = re.compile(
     rf"(?<![\w.,])([1-9])\s?(?:x|{_ROUND})(?:\s(?:of|de|di|von|van))?\s?:?\s?{_SEVERAL_SETS}(?!\s?(?:x|@)\s?\d)"
 )
 _ROUNDS_LAST = re.compile(rf"{_SEVERAL_SETS}\s?x\s?([1-9])(?:\s{_ROUND})?(?!\s?[\d.,x])")
+_AS_MANY = re.compile(r"(?<![\d.,])(\d)\s?x\s?(?:max|amrap)\.?\s?[:(]\s?(\d{1,3}(?:\s?[,/-]\s?\d{1,3})+)\)?$")
 _DROP_TO = re.compile(r"\s*[,;+]?\s+(?:drop(?: ?set)?(?: to)?|ds)\s+(?=\d)")
 _LEAD = re.compile(r"([^\W\d_][^\d:@]{1,24}?)\s*[:.\-]?\s*(?=\d)")
 _LIGHTER = re.compile(rf"\s*(?:[;/+|&]|,\s)\s*(?={NUMBER}\s*(?:{UNIT})?\s*x)")
@@ -37,9 +38,10 @@ _SETS_OF = re.compile(
     r"(\d)\s*(?:sets?|satze|sätze|series|séries|serie)"
     r"\s*(?:of|x|de|à|a|von|di|da|van|met|con|mit)?\s*(?=\d)"
 )
+_ONLY_SETS_OF = re.compile(rf"{_SETS_OF.pattern}(\d{{1,3}})(?:\s*(?:reps?|wdh|rip|repes))?\.?")
 _REPS_WORD = re.compile(
     r"(\d)\s*(?:reps?|repetitions|wiederholungen|wdh|répétitions|repeticiones|ripetizioni|repetições|herhalingen)"
-    r"\.?(?=\s*(?:@|x|\d|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
+    r"\.?(?=\s*(?:@|x|\d|rpe\b|rir\b|at\b|with\b|mit\b|con\b|avec\b|com\b|met\b|,|;|$))"
 )
 _WEIGHT = rf"(?:2\s?x\s?)?{NUMBER}\s?(?:{UNIT})"
 _SETS_ONLY = r"(?:[1-9]\s?x\s?\d{1,3}|\d{1,3}(?:\s?[,/-]\s?\d{1,3}){2,})"
@@ -67,6 +69,7 @@ _LOAD_LIST = re.compile(rf"({NUMBER} ?(?:{UNIT})) ?(?::|x|for) ?({_LIST})")
 def in_signs(words: str) -> str:
     """A tidied cell of sets in signs: ``;`` between sets, ``>`` before a drop, ``10l/9r`` for two sides."""
     words = _RISING.sub("; ", ARROW.sub(" > ", words))
+    words = _AS_MANY.sub(_listed, words)
     words = _ROUNDS.sub(_again, _ROUNDS_LAST.sub(r"\2x(\1)", words))
     for pattern in _SIDED:
         words = pattern.sub(_both_sides, words)
@@ -79,6 +82,8 @@ def in_signs(words: str) -> str:
         words = _LIGHTER.sub(" > ", words[lead.end() :])  # the first of them is no drop yet
     words = _COMMA_AT.sub(" ", _DROP_TO.sub(" > ", words))
     words = _LOAD_THEN_REPS.sub(r"\1 x \2", words)
+    if (counted := _ONLY_SETS_OF.fullmatch(words)) and int(counted[1]) > 1:
+        return ",".join([counted[2]] * int(counted[1]))
     words = _SETS_OF.sub(r"\1x", words)
     words = _REPS_WORD.sub(r"\1", words)
     if found := _WEIGHT_APART.fullmatch(words):
@@ -110,3 +115,9 @@ def _both_sides(found: re.Match[str]) -> str:
 def _again(found: re.Match[str]) -> str:
     """``2x (40x6, 45x4)`` as its sets twice."""
     return "; ".join([found[2].strip()] * int(found[1]))
+
+
+def _listed(found: re.Match[str]) -> str:
+    """``3x max (8, 6, 5)`` as ``8,6,5``."""
+    reps = re.findall(r"\d+", found[2])
+    return ",".join(reps) if len(reps) == int(found[1]) and not found.start() else found[0]

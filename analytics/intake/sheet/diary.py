@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from analytics.intake.cells.afterword import wished_for
@@ -17,34 +17,27 @@ from analytics.intake.cells.dayline import (
     split_day,
     tells_how_it_went,
 )
-from analytics.intake.cells.loads import BODY, parse_load
+from analytics.intake.cells.loads import parse_load
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
-from analytics.intake.cells.shorthand import LEAD, reads_as_sets
-from analytics.intake.cells.spoken import in_signs, sides_at
-from analytics.intake.cells.units import UNIT
+from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import column_names
-from analytics.intake.cells.words import parse_role
-
-_START = rf"(?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d|\(\d[^()]*[,;])"
-_NAMED = re.compile(
-    rf"\s*([^\W\d_].{{1,60}}?)\s*(?:[:;,|]|\s[-–]\s|\s)\s*({_START}.*)",
-    re.IGNORECASE,
+from analytics.intake.sheet.entry import (
+    COUNTED,
+    LABELLED,
+    LOADED,
+    PAIRED,
+    looks_like_sets,
+    named,
+    says_no_set,
 )
-_LABELLED = re.compile(r"\s*([^\W\d_][^:\d]{1,60}?)\s*:\s*(\S.*)")
+
 _LABEL = re.compile(r"(?:date|datum|fecha|data)\s*[:=]\s*", re.IGNORECASE)
 _BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)]|[a-h]\))\s+(?=[^\W\d_])", re.IGNORECASE)
 _SUPERSET = re.compile(r"(?:super|bi|tri)[ -]?(?:sets?|satz|series?)\s*\w?\s*:?", re.IGNORECASE)
-_STARTS = re.compile(_START)
-_PAIRED = re.compile(r"\d\s*(?:[a-z#]{0,3}\s*)?[x@]|[x@]\s*\d")
-_LOADED = re.compile(rf"\d\s*(?:{UNIT})\b")
-_COUNTED = re.compile(r"\d[\d.]*(?:[\s,/]+\d[\d.]*)+|\d+(?:-\d+){2,}")
+_LIFTS = frozenset(column_names("sets")["exercise"])
 _OPEN = "?"
-_NO_LIFTS = frozenset((*column_names("sets")["rest"], *column_names("sets")["time"]))
-"""Names before an amount that is no set's: a rest, the time of day."""
-_WEIGHT_IN_NAME = re.compile(rf"(.+?)\s*[(\[]\s*([\d.,]+\s*(?:{UNIT}))\s*[)\]]", re.IGNORECASE)
 _SETS, _BLANKS = re.compile(r"\d\s?[x/]\s?\d|\d,\s?\d+,\s?\d"), " ;,|\t"
-_HELD = re.compile(r"\d\s*(?:s|secs?|sek|seg|min)\b|\b\d{1,2}:\d{2}\b")
 
 
 @dataclass
@@ -82,13 +75,15 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
     apart = True
     done = False
     parted = any(not text.strip(_BLANKS) for _, text in lines)
-    for line, whole in lines:
+    for line, whole in _parted(lines):
         text = whole.strip(_BLANKS)
         bullet = _BULLET.match(text)
         text = text[bullet.end() :] if bullet else text
         begins, apart = apart, not text
         if not text or is_remark(text):
             continue
+        if (labelled := LABELLED.fullmatch(text)) and plain(labelled[1]) in _LIFTS:
+            text = labelled[2]
         state.grouped = state.grouped and bool(bullet)
         work: str | None
         if told := _of_lift(text, state):
@@ -100,12 +95,12 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
             if (day := _day(_LABEL.sub("", text))) is not None:
                 state.begin(*day)
                 continue
-            if (opened := split_day(text)) and _named(opened[1])[1]:
+            if (opened := split_day(text)) and named(opened[1])[1]:
                 state.begin(opened[0])
                 text = opened[1]
         wish = wished_for(text)
-        if wish or tells_how_it_went(text) or _says_no_set(text):
-            if wish == "later" and _named(text)[1] is None and len(text) <= 40:
+        if wish or tells_how_it_went(text) or says_no_set(text):
+            if wish == "later" and named(text)[1] is None and len(text) <= 40:
                 state.begin(text)  # what stands below is no set of the day above
             continue
         begins_day = begins or any(c.isalpha() for c in text) or (done and _is_short(state.day))
@@ -120,8 +115,8 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
         if _SUPERSET.fullmatch(text):
             state.supersets, state.grouped = state.supersets + 1, True
             continue
-        name, work = _named(text)
-        if work is None and _PAIRED.search(tidy(text)):
+        name, work = named(text)
+        if work is None and PAIRED.search(tidy(text)):
             rows.append(_row(line, state, text[:60], text))
         if work is None and len(text) <= 60:
             state.exercise = text
@@ -130,7 +125,7 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
                 state.dated = False
         elif work is not None:
             state.exercise, state.lift = name or state.exercise, None
-            if _COUNTED.fullmatch(tidy(work)):
+            if COUNTED.fullmatch(tidy(work)):
                 weak += 1  # bare numbers tell neither way whether it is a diary
             else:
                 done = reads_as_sets(work)
@@ -157,6 +152,19 @@ def _lift_or_remark(text: str, above: str | None, *, sure: bool) -> str:
     return _OPEN
 
 
+def _parted(lines: Sequence[tuple[int, str]]) -> Iterator[tuple[int, str]]:
+    """The lines, one for each exercise where a cell names several, ``Squat 4x6 100kg; Row 3x10 60kg``."""
+    for line, text in lines:
+        for whole in text.split("\n"):
+            parts = whole.split("; ")
+            begun = split_day(parts[0])
+            firsts = [begun[1] if begun else parts[0], *parts[1:]]
+            if len(parts) > 1 and all(all(named(part.strip(_BLANKS + "."))) for part in firsts):
+                yield from ((line, part) for part in parts)
+            else:
+                yield line, whole
+
+
 def joined(record: Sequence[str | None], sign: str) -> str:
     """One line of a text that its delimiter parted; a load behind sets, ``4x8;60 kg``, is theirs."""
     cells = [cell or "" for cell in record]
@@ -167,7 +175,7 @@ def joined(record: Sequence[str | None], sign: str) -> str:
             load.value is not None
             and not load.problem
             and _SETS.search(tidy(filled[1]))
-            and not _LOADED.search(tidy(filled[1]))
+            and not LOADED.search(tidy(filled[1]))
         ):
             return f"{filled[0]}{sign}{filled[1]} @ {filled[2].strip()}"
     return sign.join(cells)
@@ -188,7 +196,7 @@ def _row(line: int, state: _State, exercise: str | None, work: str) -> dict[str,
 def _of_lift(text: str, state: _State) -> tuple[str, str] | None:
     """(day, sets) of a line in a diary kept by exercise: ``02/03/2026: 3x8 @ 60 kg`` under the lift."""
     begun = opening_day(text, whole=False) if state.lift else None
-    sets = begun is not None and (_looks_like_sets(begun[1]) or begun[1].isdigit())
+    sets = begun is not None and (looks_like_sets(begun[1]) or begun[1].isdigit())
     return begun if sets and not reps_like_a_day(text, state.day) else None
 
 
@@ -197,45 +205,3 @@ def _day(text: str) -> tuple[str, str | None] | None:
     if read_moment(text).problem is None:
         return None if re.fullmatch(r"\d{1,5}", text) else (text, None)
     return read_day_line(text)
-
-
-def _named(text: str) -> tuple[str | None, str | None]:
-    """(exercise, sets) of a line; no exercise where it only holds sets, no sets where it only names."""
-    if _looks_like_sets(text):
-        return None, text
-    if (found := _LABELLED.fullmatch(text)) and _PAIRED.search(tidy(found[2])):
-        return found[1], found[2]
-    found = _NAMED.fullmatch(text)
-    if not found or not _looks_like_sets(found[2]):
-        at = sides_at(text)
-        told = at is not None and not any(c.isdigit() for c in text[:at])
-        return (text[:at].rstrip(" :,-–|") or None, text[at:]) if told else (None, None)
-    name, work = re.sub(r"\s+[x×/]$", "", found[1]), found[2]
-    if parse_role(name)[0]:
-        return None, text
-    if (own := _WEIGHT_IN_NAME.fullmatch(name)) and not _LOADED.search(tidy(work)):
-        return own[1], f"{work} @ {own[2]}"
-    return name, work
-
-
-def _says_no_set(text: str) -> bool:
-    """Whether a line is ``Rest 2 min`` or ``Duration: 65 min``."""
-    found = _NAMED.fullmatch(text)
-    if found is None or _PAIRED.search(tidy(found[2])):
-        return False
-    name = plain(found[1])
-    return name in _NO_LIFTS or (name in column_names("sets")["seconds"] and not reads_as_sets(found[2]))
-
-
-def _looks_like_sets(text: str) -> bool:
-    words = tidy(text)
-    if not _STARTS.match(words):
-        return False
-    if (
-        _PAIRED.search(words)
-        or LEAD.match(words)
-        or _LOADED.search(words)
-        or _COUNTED.fullmatch(in_signs(words).replace(";", ","))
-    ):
-        return True
-    return bool(_HELD.search(words)) and reads_as_sets(text)
