@@ -9,6 +9,8 @@ from analytics.intake.cells.effort import parse_seconds
 from analytics.intake.cells.loads import EMPTY_WORDS, Load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.plain import plain
+from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import is_failure
 
 MOST_REPS, MOST_MINUTES = 200, 15
@@ -17,6 +19,8 @@ MOST_USUAL_REPS = 30
 NUMBER = r"\d+(?:[.,]\d+)*"
 MOST_CLUSTERED = 5
 """``10+10`` is one side and the other; equal reps up to this are a cluster.  Common practice, no source."""
+_TRIED = frozenset(meanings("missed"))
+"""Words for a lift that was tried and not made."""
 _LONGEST = 200
 _EACH_SIDE = (
     r"(?:/|each|per|je|pro|por|par|per|cada|ciascun[oa]|chaque|elk|a|à)?\s*(?:side|arm|leg|hand|seite|bein|lado|pierna|"
@@ -67,6 +71,10 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
         return Piece(), None
     if len(words) > _LONGEST:
         return Piece(), "is not a number of reps"
+    if plain(words) in _TRIED:
+        return Piece(reps=0), None
+    if is_failure(words):
+        return Piece(), "may be a missed lift, which is 0 reps, or a set to failure without its reps"
     failed = _FAILED.search(words)
     if failed and (failed[1] in ("!", "*") or is_failure(failed[1])):
         words, rir = words[: failed.start()], 0.0

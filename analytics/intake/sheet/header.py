@@ -18,6 +18,8 @@ FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins")))
 """Every field name that `roster.toml` may list under ``[columns]``."""
 
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
+_SCALE = re.compile(r"(?<=\w)\s?(?:/|\(?\b(?:out of|of|von|auf|sur|su|de|sobre|van|[01]\s?[-–])\b)\s?10\)?$")
+"""The scale of an effort, ``RPE /10``, which is no tenth set."""
 _CAPITAL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
 """Where a name such as ``weightKg`` has its next word."""
 SIDES = meanings("side_in_header")
@@ -116,7 +118,7 @@ def read_heading(column: int, cell: str, known: Mapping[str, str]) -> Heading | 
 
 
 def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
-    text = tidy(cell).replace("n.o ", "no ")
+    text = _SCALE.sub("", tidy(cell).replace("n.o ", "no "))
     if not text or len(text) > _LONGEST:
         return None
     unit = _bracketed_unit(text)

@@ -149,7 +149,7 @@ def nothing_missing(
         if fields & wanted:
             continue
         for header, texts in unused.items():
-            if _may_be_load(header) and _numbers(texts):
+            if may_be_load(header) and _numbers(texts):
                 raise BadExport(
                     *where, f"no column says {what}; {header[:30]!r} is not known", _CURE.format(example)
                 )
@@ -160,7 +160,7 @@ def with_unread(header: Sequence[str | None], headings: list[Heading]) -> list[H
     fields, taken = {h.field for h in headings}, {h.column for h in headings}
     if fields & {"load", "added", "work"} or "reps" not in fields:
         return headings
-    names = [(i, cell) for i, cell in enumerate(header) if i not in taken and cell and _may_be_load(cell)]
+    names = [(i, cell) for i, cell in enumerate(header) if i not in taken and cell and may_be_load(cell)]
     return [*headings, *(Heading(i, cell, _UNREAD_LOAD) for i, cell in names[:1])]
 
 
@@ -177,7 +177,8 @@ def without_unread(
     return rows
 
 
-def _may_be_load(header: str) -> bool:
+def may_be_load(header: str) -> bool:
+    """Whether an unknown name may be that of a load, or of reps."""
     name = bare_name(header)
     return bool(name) and name not in spare_names() and not _PLANNED & set(name.split())
 

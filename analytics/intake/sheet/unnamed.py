@@ -10,23 +10,29 @@ from analytics.catalogue import load_catalogue
 from analytics.catalogue.matching import Matcher
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.loads import parse_load
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.remark import is_remark
+from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_role
 from analytics.intake.sheet.header import Heading, normal
+from analytics.intake.sheet.meaning import may_be_load
 from analytics.intake.sheet.scheme import LOOKED_AT, NOT_DONE
+from analytics.intake.sheet.total import BARS, PLATES
 
-_DAYS, _LIFTS, _ROLES = 0.9, 0.5, 1.0
-"""The least share of the texts that are days, known lifts, or roles; common practice, no source."""
+_DAYS, _LIFTS, _LOADS, _ROLES = 0.9, 0.5, 1.0, 1.0
+"""The least share of the texts that are days, lifts, loads or roles; common practice, no source."""
 _TELLING_ROLES = {"warm_up", "drop", "rest_pause", "back_off"}
 _OTHER_WORDS = ("back", "pause", "hard")
 _OTHER_DAY = re.compile(
     rf"{NOT_DONE.pattern}|birth|born|\bdob\b|geb(?:oren|urt)|nac(?:id|im)|naiss|nasc|week|woche|semana|semaine"
-    r"|settimana|month|mon[ae]t|\bmes\b|mois|mese|maand|export|print|alternat|ersatz|instead|swap"
+    r"|settimana|month|mon[ae]t|\bmes\b|mois|mese|maand|export|alternat|ersatz|instead|swap|body|korper|corp"
+    r"|poids de|lichaam|1rm|volum|tonn"
 )
-"""Words in the name of a column of days on which nothing was done, or of lifts that were not."""
-_SERIAL, _SHORT_YEAR = re.compile(r"[\d.,]+"), re.compile(r"\d{1,2}[/\-. ]+\d{1,2}[/\-. ]+\d{2}\b")
+"""Words in the name of a column of days, lifts or loads that say nothing of what was done."""
+_SERIAL, _SHORT_YEAR = re.compile(r"\d+(?:[.,]\d+)?"), re.compile(r"\d{1,2}[/\-. ]+\d{1,2}[/\-. ]+\d{2}\b")
+_DONE, _PARTS = frozenset(meanings("done")), BARS | PLATES
 _TWO_NUMBERS = re.compile(r"\d\D+\d|\d{3}")
 _FIRST_SHORT_YEAR = 2020
 _AMOUNTS = ("load", "added", "reps", "seconds", "work")
@@ -42,7 +48,7 @@ def with_unnamed(
     legend: Mapping[str, str],
     where: tuple[str, int],
 ) -> list[Heading]:
-    """The headings of a table, with the one column of whole dates, known lifts, roles, where none is named.
+    """The headings of a table, with the one column of dates, lifts, loads, roles, where none is named.
 
     ``Time`` may hold the date, ``Training`` the lift; a name that is known wins if its cells agree at all.
     Of a begin and an end on the same or the next day the earlier is the date.  Nothing is added where lines
@@ -54,7 +60,7 @@ def with_unnamed(
     named = {h.field: h for h in headings}
     day = named.get("date")
     if day is None or not ({"month", "year"} & named.keys() or _numbered(_texts(rows, day.column))):
-        found = _columns(header, rows, headings, ("time", "session"), (_is_day, _DAYS))
+        found = _columns(header, rows, headings, ("time", "session", "work", "ticked"), (_is_day, _DAYS))
         if found and not any(_is_day(text) for text in lone):
             others = [h for h in headings if h is not day]
             headings = _with(others, header, _earliest(header, found, rows, where), "date")
@@ -62,6 +68,14 @@ def with_unnamed(
         found = _columns(header, rows, headings, ("session", "equipment"), (_is_lift, _LIFTS))
         if len(found) == 1 and not any(_is_lift(text) for text in lone):
             headings = _with(headings, header, found[0], "exercise")
+    if not {"load", "added", "work"} & named.keys() and "reps" in named:
+        found = _columns(header, rows, headings, (), (_is_load, _LOADS))
+        names = {column: str(header[column]) for column in found}
+        found = [
+            i for i, name in names.items() if may_be_load(name) and not _PARTS & set(normal(name).split())
+        ]
+        if len(found) == 1 and len(set(_texts(rows, found[0]))) > 1:
+            headings = _with(headings, header, found[0], "load")
     if not {"role", "warm_up"} & named.keys() and all(h.set_number is None for h in headings):
         roles = partial(_role, legend=legend)
         found = _columns(header, rows, headings, (), (lambda text: roles(text) is not None, _ROLES))
@@ -92,8 +106,11 @@ def _columns(
 
 
 def _earliest(header: Cells, found: list[int], rows: Sequence[Cells], where: tuple[str, int]) -> int:
-    """The column of the earliest days, where the others say the same or the next day."""
+    """The column named as done, else that of the earliest days, if others say the same or the next day."""
     days = {column: [_day(record[column]) for record in rows if len(record) > column] for column in found}
+    done = [column for column in found if _DONE & set(normal(str(header[column])).split())]
+    if len(done) == 1:
+        return done[0]
     varied = [column for column in found if len(set(days[column]) - {None}) > 1] or found
     for one in varied:
         gaps = [b - a for other in varied for a, b in zip(days[one], days[other], strict=False) if a and b]
@@ -141,6 +158,11 @@ def _is_day(text: str) -> bool:
         return False
     days = [day for day in (moment.fixed, *moment.by_order.values()) if day]
     return not _SHORT_YEAR.match(words) or any(day.year >= _FIRST_SHORT_YEAR for day in days)
+
+
+def _is_load(text: str) -> bool:
+    """Whether a text is a load with its unit."""
+    return any(parse_load(text, decimal).unit is not None for decimal in ("point", "comma"))
 
 
 def _role(text: str, legend: Mapping[str, str]) -> str | None:
