@@ -13,11 +13,10 @@ from analytics.errors import BadExport
 from analytics.intake.cells.plain import plain
 from analytics.intake.lookup import among, any_of, constant
 from analytics.intake.rows.days import until
+from analytics.intake.rows.defaults import with_unit
 from analytics.intake.rows.lifts import by_lift
 from analytics.intake.rows.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
-from analytics.intake.rows.rows import OVERLONG, read_rows
-from analytics.intake.rows.weights import UNIT
-from analytics.intake.sheet.header import names_two_units
+from analytics.intake.rows.rows import OVERLONG, Given, read_rows
 from analytics.intake.sheet.layout import read_layout
 from analytics.intake.sheet.sheet import DAYS_ACROSS, Sheet
 from analytics.intake.sheet.years import with_years
@@ -83,8 +82,8 @@ def read_export(source: Source, context: Context) -> Export:
     problems = Problems(sheet)
     problems.broken_off(cut)
     who = _athletes(sheet, athlete, context, name, problems)
-    facts = (usual, delimiter, context.words, context.as_of)
-    read = read_rows(sheet, name, facts, problems)
+    given = Given(date_order=usual, delimiter=delimiter, words=context.words, as_of=context.as_of)
+    read = read_rows(sheet, name, given, problems)
     rows, layout, order = read.rows.drop("part", "piece"), read.layout, read.date_order
     del read
     whole = rows.height == sheet.row.len()
@@ -104,7 +103,7 @@ def read_export(source: Source, context: Context) -> Export:
         rows = _taken(rows, ~among(rows.get_column("row"), bad))
     if not rows.height and not later.any():
         sheet = _without_sets(sheet, table, name)
-    rows, unit = _with_unit(rows, context.roster, name, sheet)
+    rows, unit = with_unit(rows, context.roster, name, sheet)
     amounts = [rows.get_column(name) for name in ("value", "reps", "seconds")]
     if all(amount.null_count() for amount in amounts):
         done = any_of([amount.is_not_null() for amount in amounts])
@@ -213,38 +212,3 @@ def _athletes(
     strangers = {text: "is not an athlete of the roster" for text, who in found.items() if who is None}
     problems.texts("athlete", "athlete", strangers, "is empty")
     return column.spread(found.get, context.athletes)
-
-
-def _with_unit(rows: pl.DataFrame, roster: Roster, name: str, sheet: Sheet) -> tuple[pl.DataFrame, str]:
-    """Rows whose loads all have a unit, the athlete's default where the file says none; and its words.
-
-    Raises BadExport where a load is left without one, and where its column is named after two, ``kg or lb``.
-    """
-    lacking = pl.col("unit").is_null() & (pl.col("value") != 0)
-    missing = bool(rows.select(lacking.any()).item())
-    if missing and (both := [text.strip()[:30] for text in sheet.headers.values() if names_two_units(text)]):
-        found = f"the header {both[0]!r} names kg and lb, and this load is in either"
-        raise BadExport(name, int(rows.filter(lacking)["row"][0]), found, "Write kg or lb behind each load")
-    if missing:
-        said = rows.get_column("unit")
-        rows = rows.with_columns(said.zip_with(said.is_not_null(), _defaults(rows, roster)).alias("unit"))
-        still = rows.filter(lacking)
-        if still.height:
-            raise BadExport(
-                name,
-                int(still["row"][0]),
-                "nothing says whether the loads are kg or lb",
-                'Write the unit into the header, such as "Weight (kg)", or set unit in roster.toml',
-            )
-    units = sorted(rows.get_column("unit").unique().drop_nulls().cast(pl.String).to_list())
-    return rows, " and ".join(units) + (" (roster default)" if missing and units else "")
-
-
-def _defaults(rows: pl.DataFrame, roster: Roster) -> pl.Series:
-    """The unit that is usual for the athlete of each row; one for all rows where it is the same for all."""
-    units = {a.id: a.unit for a in roster.athletes}
-    if len(set(units.values())) == 1:
-        return pl.Series("unit", [*units.values()][:1], dtype=UNIT)
-    athlete = rows.get_column("athlete")
-    names = athlete.dtype.categories  # type: ignore[attr-defined]
-    return pl.Series([units[name] for name in names], dtype=UNIT)[athlete.to_physical()]

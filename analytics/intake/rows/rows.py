@@ -39,21 +39,24 @@ class Read:
     layout: str
 
 
-def read_rows(
-    sheet: Sheet, path: str, facts: tuple[str | None, str, pl.DataType, date], problems: Problems
-) -> Read:
+@dataclass(frozen=True, kw_only=True)
+class Given:
+    """What a sheet does not say by itself: the athlete's usual `date_order`, the file's `delimiter`, the
+    shared dictionary of `words`, and the day `as_of`, after which no row is evidence against earlier ones."""
+
+    date_order: str | None
+    delimiter: str
+    words: pl.DataType
+    as_of: date
+
+
+def read_rows(sheet: Sheet, path: str, given: Given, problems: Problems) -> Read:
     """The typed rows of a sheet; cells that cannot be read go to `problems`.
 
-    `facts`: the athlete's default date order, the delimiter, the dictionary of texts, and the day of the run,
-    after which no row is evidence that keeps an earlier one out.  Raises BadExport where the order of day and
-    month cannot be known.
+    Raises BadExport where the exercise or the date is missing, the loads are in another unit than kg and lb,
+    or the order of day and month cannot be known.
     """
-    default_order, delimiter, words, as_of = facts
-    for name in ("load", "added", "work"):
-        unit = sheet.units.get(name, "kg")
-        if unit not in ("kg", "lb"):
-            found = f"the header {sheet.header(name)!r} says {unit}"
-            raise BadExport(path, 1, found, "Export the loads in kg or lb")
+    _ask_for_units(sheet, path)
     if sheet.overlong is not None and sheet.overlong.any():
         problems.rows(
             sheet.overlong,
@@ -62,8 +65,12 @@ def read_rows(
             OVERLONG,
             "Put a cell that holds the delimiter in quotes, and part all rows alike",
         )
-    days = read_days(sheet, path, default_order, problems)
-    decimal = _decimal(sheet, delimiter)
+    days = read_days(sheet, path, given.date_order, problems)
+    exercise = sheet.fields.get("exercise")
+    if exercise is None:
+        cure = "Add an exercise column, or list its header in roster.toml under [columns]"
+        raise BadExport(path, 1, "no column and no heading names the exercise", cure)
+    decimal = _decimal(sheet, given.delimiter)
     columns = find_columns(sheet, decimal)
     height = sheet.row.len()
     loads = columns.loads or columns.work == "load"
@@ -71,26 +78,22 @@ def read_rows(
     of_weights, of_reps = Problems(sheet), Problems(sheet)
     steps = (
         lambda: days.table(sheet),
-        lambda: read_marks(sheet, decimal, words, several=several),
+        lambda: read_marks(sheet, decimal, given.words, several=several),
         lambda: read_weights(sheet, decimal, of_weights, skipped=loads),
         lambda: _reps(sheet, of_reps, skipped=columns.any and columns.work in (None, "reps")),
     )
     when, marks, weights, reps = side_by_side(steps, height)
     _tell_unticked(sheet, problems)
-    past = (when.get_column("date") <= as_of).fill_null(False)
+    past = (when.get_column("date") <= given.as_of).fill_null(False)
     tell_copies(sheet, when.get_column("date").set(~past, None), when.get_column("minutes"), problems)
     if "sets" in sheet.fields and columns.work != "sets":
         problems.texts("sets", "set", _uncounted(sheet.fields["sets"]))
-    exercise = sheet.fields.get("exercise")
-    if exercise is None:
-        cure = "Add an exercise column, or list its header in roster.toml under [columns]"
-        raise BadExport(path, 1, "no column and no heading names the exercise", cure)
     rows = pl.DataFrame(
         {
             "at": pl.int_range(height, dtype=pl.UInt32, eager=True),
             "row": sheet.row,
             "part": sheet.part,
-            "exercise": exercise.categorical(words),
+            "exercise": exercise.categorical(given.words),
         }
     )
     rows = rows.hstack([*when.get_columns(), *weights.get_columns(), *marks.get_columns()])
@@ -117,6 +120,15 @@ def read_rows(
         if layout == "row per set" and (columns.any or rows.height != height):
             layout = "row per exercise"
     return Read(rows=rows, date_order=days.order, layout=layout)
+
+
+def _ask_for_units(sheet: Sheet, path: str) -> None:
+    """Raise BadExport where a header has its loads in another unit than kg and lb."""
+    for name in ("load", "added", "work"):
+        unit = sheet.units.get(name, "kg")
+        if unit not in ("kg", "lb"):
+            found = f"the header {sheet.header(name)!r} says {unit}"
+            raise BadExport(path, 1, found, "Export the loads in kg or lb")
 
 
 def _tell_unticked(sheet: Sheet, problems: Problems) -> None:

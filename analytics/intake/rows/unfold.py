@@ -81,10 +81,9 @@ def unfold(
     starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
     size = sizes[ids]
     counts = np.ones(height, dtype=np.int64) if columns.work == "sets" else repeats(rows, sheet)
-    one = np.array([_is_one_set(recipe) for recipe in recipes], dtype=bool)[ids]
-    sided = np.array([_is_one_set(recipe) and all(p.told for p in recipe) for recipe in recipes], dtype=bool)[
-        ids
-    ]
+    single = np.array([_is_one_set(recipe) for recipe in recipes], dtype=bool)
+    told = np.array([all(piece.told for piece in recipe) for recipe in recipes], dtype=bool)
+    one, sided = single[ids], (single & told)[ids]
     again = np.where(one & (sided | (size != counts)), counts, 1)
     fewer = pl.Series(~one & (size < counts) & (size > 0) & (columns.work == "reps"))
     if fewer.any():
