@@ -26,6 +26,9 @@ SIDES = meanings("side_in_header")
 SIDE_LETTERS = {letter: side for letter, side in meanings("side_letter").items() if letter not in SIDES}
 """Letters that say a side only where the other one stands in the name of another column."""
 _LETTERS = {**SIDE_LETTERS, "l": "left", "r": "right"}
+_BOTH_SIDES = re.compile(
+    r" (?:l r|li re|links rechts|left right|g d|gauche droite|i d|izq der|izq dcha|e d|esq dir|sx dx|s d)$"
+)
 _PER_HAND = re.compile(rf"[(\[]?\s*(?:{PER_HAND})\b\s*[)\]]?")
 _FILLERS = frozenset(meanings("filler"))
 """Words of a column name that change nothing; target, planned and total are not among them."""
@@ -128,6 +131,8 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
         open_text = _BRACKET.sub(lambda b: f" {b[1]} " if known.get(normal(b[1])) in _AMOUNT else b[0], text)
         if open_text != text and (heading := _meaning(column, open_text, known)):
             return replace(heading, text=cell)  # ``Done (reps)``, ``Set 1 (reps)``
+    if len(both := _BOTH_SIDES.sub("", whole)) < len(whole) and known.get(both) == "reps":
+        return Heading(column, cell, "reps")  # ``Reps L/R`` over ``12/10``, left before right
     if sided := _by_letter(column, cell, unit, known):
         return sided
     for name in (whole, bare):

@@ -26,6 +26,7 @@ _UNREAD_LOAD = "unread"
 _MOST_TICKS = 0.9
 """A column ticks sets off though a line below the table stands in it too."""
 _MUSCLE = re.compile(r"(?!super|giant|circuit|paar|pair)[^\W\d]{4,}(?:\W+[^\W\d]+)*")
+_LIST = re.compile(r"\d{1,3}(?:\s?[/,+-]\s?\d{1,3}| \d{1,3})*")
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _CURE = 'Name it so in its header, such as "{}", or list its header in roster.toml under [columns]'
 
@@ -149,7 +150,7 @@ def nothing_missing(
         if fields & wanted:
             continue
         for header, texts in unused.items():
-            if may_be_load(header) and _numbers(texts):
+            if may_be_load(header) and (_numbers(texts) or _lists(texts)):
                 raise BadExport(
                     *where, f"no column says {what}; {header[:30]!r} is not known", _CURE.format(example)
                 )
@@ -220,6 +221,12 @@ def _sides_without_name(unused: Mapping[str, Texts], where: tuple[str, int]) -> 
 
 def _holds_work(column: Texts) -> bool:
     return any("x" in (words := tidy(text)) and any(c.isdigit() for c in words) for text in column.written)
+
+
+def _lists(column: Texts) -> bool:
+    """Whether most texts of a column are a number or several, ``12/10`` or ``10, 9, 8``."""
+    read = sum(_LIST.fullmatch(tidy(text)) is not None for text in column.written)
+    return read > 0.5 * len(column.written)
 
 
 def _numbers(column: Texts) -> bool:

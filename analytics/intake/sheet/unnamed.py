@@ -55,18 +55,24 @@ def with_unnamed(
     of their own tell the day or the lift.  `legend`: abbreviations that the file explains.  Raises BadExport
     where two columns tell different days; `where`: the file and the header's line.
     """
-    lone = [filled[0] for record in below if len(filled := [c for c in record if c and c.strip()]) == 1]
-    rows = [r for r in below[:LOOKED_AT] if _is_set(r, headings) and not is_remark(_first(r))]
-    named = {h.field: h for h in headings}
+    named, taken = {h.field: h for h in headings}, {h.column for h in headings}
     day = named.get("date")
-    if day is None or not ({"month", "year"} & named.keys() or _numbered(_texts(rows, day.column))):
+    dated = day is not None and ({"month", "year"} & named.keys() or _numbered(_texts(below, day.column)))
+    if (
+        dated
+        and "exercise" in named
+        and not any(n and n.strip() for i, n in enumerate(header) if i not in taken)
+    ):
+        return headings
+    rows = [r for r in below[:LOOKED_AT] if _is_set(r, headings) and not is_remark(_first(r))]
+    if not dated:
         found = _columns(header, rows, headings, ("time", "session", "work", "ticked"), (_is_day, _DAYS))
-        if found and not any(_is_day(text) for text in lone):
+        if found and not _stands_alone(below, _is_day):
             others = [h for h in headings if h is not day]
             headings = _with(others, header, _earliest(header, found, rows, where), "date")
     if "exercise" not in named:
         found = _columns(header, rows, headings, ("session", "equipment"), (_is_lift, _LIFTS))
-        if len(found) == 1 and not any(_is_lift(text) for text in lone):
+        if len(found) == 1 and not _stands_alone(below, _is_lift):
             headings = _with(headings, header, found[0], "exercise")
     if not {"load", "added", "work"} & named.keys() and "reps" in named:
         found = _columns(header, rows, headings, (), (_is_load, _LOADS))
@@ -134,6 +140,12 @@ def _with(headings: Sequence[Heading], header: Cells, column: int, field: str) -
 def _is_set(record: Cells, headings: Sequence[Heading]) -> bool:
     amounts = [h.column for h in headings if h.field in _AMOUNTS]
     return any(column < len(record) and (record[column] or "").strip() for column in amounts)
+
+
+def _stands_alone(below: Sequence[Cells], tells: Callable[[str], bool]) -> bool:
+    """Whether some line of one cell holds a day, or a lift."""
+    lines = ([cell for cell in record if cell and cell.strip()] for record in below)
+    return any(len(filled) == 1 and tells(filled[0]) for filled in lines)
 
 
 def _first(record: Cells) -> str:
