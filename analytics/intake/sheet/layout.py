@@ -34,7 +34,7 @@ from analytics.intake.sheet.plates import tell_plates
 from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sections import athletes_above, units_above, with_units
 from analytics.intake.sheet.sheet import DAYS_ACROSS, Sheet
-from analytics.intake.sheet.stretches import straightened
+from analytics.intake.sheet.stretches import apart, read_stretches, stacked, straightened
 from analytics.intake.sheet.surplus import beyond_names, other_delimiters
 from analytics.intake.sheet.undone import undone
 from analytics.intake.sheet.weeks import with_weeks
@@ -63,8 +63,11 @@ def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
         raise
     if not {"date", "exercise"} <= {h.field for h in told.headings}:
         return _blocks(grid, known, told, path)
+    stretches = read_stretches(grid, told, known)
+    if tables := apart(grid, stretches):
+        return stacked(tables, partial(read_layout, known=known, path=path), path)
     whole = grid
-    grid, told = straightened(grid, told, known, path)
+    grid, told = straightened(grid, told, stretches, path)
     numbers = sorted({h.set_number for h in told.headings if h.set_number is not None})
     row, columns, headings, beyond, carried = _body(grid, told, path)
     remarks = (*carried, *told.remarks, *choices(told.headings, told.rivals, headings))

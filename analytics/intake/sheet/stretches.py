@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import itertools
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.lookup import distinct
+from analytics.intake.lookup import Texts, constant, distinct
 from analytics.intake.sheet.head import Head
 from analytics.intake.sheet.header import Heading
 from analytics.intake.sheet.headline import read_headings
+from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.source.grid import Grid, written
 
 _CURE = "Save the lines from there on as a file of their own"
@@ -19,7 +21,7 @@ _NEEDED = {"date", "exercise"}
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Stretch:
+class Stretch:
     """Rows `start` to `end` (0-based, end not included) under one header, whose last column is `last`."""
 
     start: int
@@ -34,12 +36,86 @@ class _Stretch:
         return {(h.field, h.side): h for h in self.headings}
 
 
-def straightened(grid: Grid, head: Head, known: Mapping[str, str], path: str) -> tuple[Grid, Head]:
+def apart(grid: Grid, found: Sequence[Stretch]) -> list[tuple[int, Grid]]:
+    """(line, grid) of each table where a later header names other columns and one holds several sets a row.
+
+    Lines of at most one cell right above a header belong to its table.
+    """
+    if len(found) < 2 or not any(h.set_number for stretch in found for h in stretch.headings):
+        return []
+    starts = [_above(grid, stretch.start - 1) for stretch in found[1:]]
+    bounds = list(itertools.pairwise([0, *starts, grid.cells.height]))
+    lines = grid.cells.get_column("row")
+    return [
+        (int(lines[stretch.start - 1]), replace(grid, cells=grid.cells.slice(a, b - a), widths=None))
+        for stretch, (a, b) in zip(found, bounds, strict=True)
+        if stretch.headings
+    ]
+
+
+def _above(grid: Grid, at: int) -> int:
+    """The first of the lines with at most one filled cell right above the header at `at`."""
+    records = written(grid.cells.slice(0, at), grid.columns)
+    while at and sum(bool(cell and cell.strip()) for cell in records[at - 1]) <= 1:
+        at -= 1
+    return at
+
+
+def stacked(tables: Sequence[tuple[int, Grid]], read: Callable[[Grid], Sheet], path: str) -> Sheet:
+    """The sheets that `read` makes of the tables of one file as one, each with its own unit of load.
+
+    Raises BadExport where a table cannot be read, or where another unit changes with its header.
+    """
+    sheets, lines = [], [line for line, _ in tables]
+    for line, table in tables:
+        try:
+            sheets.append(read(table))
+        except BadExport as error:
+            raise BadExport(path, line, error.found, error.cure) from error
+    for name in {name for sheet in sheets for name in sheet.units} - {"load"}:
+        if (
+            len({sheet.units.get(name) for sheet in sheets if name in sheet.fields or name in sheet.units})
+            > 1
+        ):
+            raise BadExport(path, lines[1], f"the unit of the {name} changes with this header", _CURE)
+    units = [sheet.units.get("load") for sheet in sheets]
+    fields: dict[str, Texts] = {}
+    for name in sorted({*(name for sheet in sheets for name in sheet.fields), "unit"}):
+        column = pl.concat([_cells(sheet, name) for sheet in sheets])
+        if name != "unit" or column.null_count() < column.len():
+            fields[name] = Texts.of(column.cast(pl.Categorical()))
+    overlong = [
+        constant(False, s.row.len(), pl.Boolean()) if s.overlong is None else s.overlong for s in sheets
+    ]
+    same = {name: unit for sheet in sheets for name, unit in sheet.units.items() if name != "load"}
+    return Sheet(
+        row=pl.concat([sheet.row for sheet in sheets]),
+        part=pl.concat([sheet.part for sheet in sheets]),
+        fields=fields,
+        layout="numbered columns",
+        units=same | ({"load": units[0]} if units[0] and len(set(units)) == 1 else {}),
+        headers={key: text for sheet in reversed(sheets) for key, text in sheet.headers.items()},
+        overlong=pl.concat(overlong) if any(mask.any() for mask in overlong) else None,
+        remarks=(
+            *dict.fromkeys(remark for sheet in sheets for remark in sheet.remarks),
+            *(f"the header of line {line} names other columns" for line in lines[1:]),
+        ),
+    )
+
+
+def _cells(sheet: Sheet, name: str) -> pl.Series:
+    """The texts of a field; of `unit`, what the header of the loads says where the rows do not."""
+    if name in sheet.fields:
+        return sheet.fields[name].cells().cast(pl.String)
+    said = sheet.units.get("load") if name == "unit" else None
+    return constant(said, sheet.row.len(), pl.String())
+
+
+def straightened(grid: Grid, head: Head, found: Sequence[Stretch], path: str) -> tuple[Grid, Head]:
     """Grid and head as they are, or, where a later header names other columns, with one order of columns.
 
     Raises BadExport where a later header cannot be brought under the first one.
     """
-    found = _stretches(grid, head, known, path)
     if len(found) < 2:
         return grid, head
     first = int(grid.cells.get_column("row")[found[1].start - 1])
@@ -77,7 +153,7 @@ def straightened(grid: Grid, head: Head, known: Mapping[str, str], path: str) ->
 
 
 def _arranged(
-    grid: Grid, stretch: _Stretch, order: list[tuple[str, str | None]], spare: int, *, said: bool
+    grid: Grid, stretch: Stretch, order: list[tuple[str, str | None]], spare: int, *, said: bool
 ) -> pl.DataFrame:
     """The rows of one stretch with the columns of `order`, then what stands beyond its last column."""
     words = grid.cells.schema[grid.columns[0]]
@@ -94,10 +170,10 @@ def _arranged(
     return grid.cells.slice(stretch.start, stretch.end - stretch.start).select("row", *columns)
 
 
-def _stretches(grid: Grid, head: Head, known: Mapping[str, str], path: str) -> list[_Stretch]:
+def read_stretches(grid: Grid, head: Head, known: Mapping[str, str]) -> list[Stretch]:
     """The stretches of rows under one header each; one alone if the header never changes."""
     found = [
-        _Stretch(
+        Stretch(
             start=head.rows_at,
             end=grid.cells.height,
             headings=head.headings,
@@ -121,9 +197,6 @@ def _stretches(grid: Grid, head: Head, known: Mapping[str, str], path: str) -> l
         elif not {h.field for h in headings} >= _NEEDED:
             following = replace(main, headings=())
         else:
-            if any(h.set_number for h in (*main.headings, *headings)):
-                line = int(grid.cells.get_column("row")[at])
-                raise BadExport(path, line, "the header changes here, and holds several sets a row", _CURE)
             following = replace(
                 main,
                 headings=tuple(headings),
