@@ -176,7 +176,7 @@ def shown(text, decimal="point", reading="load"):
         ("100kg 5x5", [(100, 5, None, None)] * 5),
         ("5x5 100kg RIR 2", [(100, 5, 2, None)] * 5),
         ("w 20x10; 60x5", [(20, 10, None, "warm_up"), (60, 5, None, None)]),
-        ("50kg x 8+2", [(50, 8, None, None), (50, 2, None, "rest_pause")]),
+        ("50kg x 8+2", [(50, 8, None, "working"), (50, 2, None, "rest_pause")]),
         ("80x8F", [(80, 8, 0, None)]),
         ("3x12x50kg", [(50, 12, None, None)] * 3),
         ("BW+10x8, 6", [(10, 8, None, None), (10, 6, None, None)]),

@@ -149,7 +149,7 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
     if marks == {"+"} and max(numbers[1:]) > numbers[0]:
         return "goes on with more reps than it began with: write a load that was added with its unit"
     if marks == {"+"}:
-        return [Piece(reps=n, role="rest_pause" if i else None) for i, n in enumerate(numbers)]
+        return [Piece(reps=n, role="rest_pause" if i else "working") for i, n in enumerate(numbers)]
     return [Piece(reps=number) for number in numbers]
 
 

@@ -44,7 +44,7 @@ class Tags:
     listed: str = ""
 
     def on(self, sets: list[Piece]) -> tuple[Piece, ...]:
-        """The sets with these tags; what a set says itself wins, and ``RP`` leaves the first set as it is."""
+        """The sets with these tags; what a set says itself wins; what ``RP`` says of the first set is that it works."""
         result = []
         each = len(self.efforts) == len(sets)
         for i, piece in enumerate(sets):
@@ -57,7 +57,7 @@ class Tags:
                 replace(
                     piece,
                     rir=rir if piece.rir is None else piece.rir,
-                    role=piece.role or (None if head else self.role),
+                    role=piece.role or ("working" if head else self.role),
                     sides=piece.sides or self.side,
                     told=piece.told or bool(self.side and not piece.sides),
                     note="; ".join(said) or None,
