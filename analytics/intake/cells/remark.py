@@ -16,7 +16,7 @@ _TOTAL = re.compile(
     r"(?: (?:of|der|de|du|di|da|the|la|le|het))*"
     r"(?: (?:day|session|workout|week|month|sets?|reps?|volume|weight|load|kg|lbs?|tonnage"
     r"|tag|einheit|training|woche|satze|wdh|volumen|gewicht|dia|sesion|semana|series|volumen"
-    r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,]*(?:kg|lbs?)?)"
+    r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,/-]*(?:kg|lbs?)?)"
 )
 _ERROR = re.compile(r"#(?:[¡¿]?[a-z/0]+[!?]|n/?[avd]|n/b|#+)")
 """What a spreadsheet writes where it has no value, ``#REF!`` or ``####``: a broken cell, no comment."""

@@ -46,6 +46,7 @@ _HIGHEST_RPE = 10
 LEAD = re.compile(rf"({MARKED})\s*:\s*(?=\d)")
 """A load before the sets that are done with it."""
 _BARE = re.compile(r"\d+(?:[\s,;/]+\d+)*")
+_IN_CELLS = re.compile(r"\d+(?:[;\t|]\d+)+")
 _TOKEN = rf"{NUMBER}(?:{UNIT})?x\d{{1,3}}(?:[/+]\d{{1,3}})*(?:x\d)?(?:\s?\([^\W\d_][^()\d]{{0,20}}\))?"
 _GLUED = re.compile(rf"(?:{_TOKEN}(?:\s+|$)){{2,}}")
 
@@ -116,7 +117,8 @@ def _of_chain(sets: tuple[Piece, ...], chain: int, role: str) -> tuple[Piece, ..
 def open_numbers(text: str, sets: tuple[Piece, ...]) -> str | None:
     """Why the numbers of a cell without a load, in a file without a column of loads, stay open; else None.
 
-    Bare numbers may be loads where they are high or far apart, and ``8x15`` may be 8 kg as well as 8 sets.
+    Bare numbers may be loads where they are high or far apart, or where they stand in cells of their own and
+    are two, or do not fall; and ``8x15`` may be 8 kg as well as 8 sets.
     """
     reps = [piece.reps for piece in sets if piece.reps is not None and piece.load is None]
     words = tidy(text)
@@ -124,7 +126,9 @@ def open_numbers(text: str, sets: tuple[Piece, ...]) -> str | None:
         return None
     if any(float(found[1].replace(",", ".")) > MOST_SURE_SETS for found in _BARE_PAIR.finditer(words)):
         return "may be sets or a load: write kg or lb behind the load"
-    if _BARE.fullmatch(words) and (max(reps) > MOST_USUAL_REPS or max(reps) > 2.2 * min(reps)):
+    rises = any(b > a for a, b in itertools.pairwise(reps))
+    in_cells = bool(_IN_CELLS.fullmatch(text)) and (len(reps) == 2 or rises)
+    if in_cells or (_BARE.fullmatch(words) and (max(reps) > MOST_USUAL_REPS or max(reps) > 2.2 * min(reps))):
         return "may be a load or reps: write kg behind a load, and x before reps"
     return None
 
