@@ -9,17 +9,17 @@ from dataclasses import replace
 from analytics.errors import BadExport
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.units import UNIT_WORDS
-from analytics.intake.cells.vocabulary import meanings, spare_names
+from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_answer, parse_role
 from analytics.intake.lookup import Texts
 from analytics.intake.sheet.counts import with_counts, with_ranges, without_totals
 from analytics.intake.sheet.durations import with_durations
 from analytics.intake.sheet.header import SIDES, Heading, bare_name, normal
 from analytics.intake.sheet.parts import combined, joined
+from analytics.intake.sheet.scheme import may_be_load
 from analytics.intake.sheet.total import BARS, PLATES
 
 _EQUIPMENT = frozenset(meanings("equipment"))
-_PLANNED = frozenset(meanings("planned"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
 _UNREAD_LOAD = "unread"
@@ -176,12 +176,6 @@ def without_unread(
             found = f"no column of this block says the load; {names} is not known"
             raise BadExport(path, int(str(row["row"])), found, _CURE.format("Weight (kg)"))
     return rows
-
-
-def may_be_load(header: str) -> bool:
-    """Whether an unknown name may be that of a load, or of reps."""
-    name = bare_name(header)
-    return bool(name) and name not in spare_names() and not _PLANNED & set(name.split())
 
 
 def no_part_of_load(headings: Sequence[Heading], unused: Iterable[str], where: tuple[str, int]) -> None:

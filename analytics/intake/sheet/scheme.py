@@ -11,7 +11,7 @@ from analytics.intake.cells.loads import EMPTY_WORDS
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
-from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.cells.vocabulary import meanings, spare_names
 from analytics.intake.sheet.header import Heading, bare_name, normal, unit_of
 from analytics.intake.sheet.total import with_total
 
@@ -19,10 +19,10 @@ LOOKED_AT = 40
 """Rows below a header that are asked; common practice, no source."""
 _ORDINAL = re.compile(r"#?\s?(\d{1,2})\s?(?:st|nd|rd|th|er|ere|eme|e|te|a|o|º|ª|°|[.):])?")
 
-_LABELS = frozenset(meanings("label"))
+_LABELS, _PLANNED = (frozenset(meanings(kind)) for kind in ("label", "planned"))
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _SETS = {"set", "sets", "satze", "serie", "series"}
-_DONE = {*meanings("done"), "realise", "svolto"}
+_DONE = frozenset(meanings("done"))
 _COUNTS = ("sets", "set_number", "ticked")
 NOT_DONE = re.compile(
     r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
@@ -143,3 +143,9 @@ def share_of_sets(below: Sequence[Cells], column: int, *, bare: bool = False) ->
     ]
     read = sum(reads_as_sets(cell) and (bare or not tidy(cell).isdigit()) for cell in cells)
     return read / len(cells) if cells else 0.0
+
+
+def may_be_load(header: str) -> bool:
+    """Whether an unknown name may be that of a load, or of reps."""
+    name = bare_name(header)
+    return bool(name) and name not in spare_names() and not _PLANNED & set(name.split())

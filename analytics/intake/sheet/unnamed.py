@@ -17,8 +17,7 @@ from analytics.intake.cells.remark import is_remark
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_role
 from analytics.intake.sheet.header import Heading, normal
-from analytics.intake.sheet.meaning import may_be_load
-from analytics.intake.sheet.scheme import LOOKED_AT, NOT_DONE
+from analytics.intake.sheet.scheme import LOOKED_AT, NOT_DONE, may_be_load
 from analytics.intake.sheet.total import BARS, PLATES
 
 _DAYS, _LIFTS, _LOADS, _ROLES = 0.9, 0.5, 1.0, 1.0
