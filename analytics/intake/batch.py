@@ -9,7 +9,7 @@ from pathlib import Path
 
 from analytics.catalogue import Catalogue, load_catalogue
 from analytics.errors import BadRoster
-from analytics.intake.sheet.header import FIELDS
+from analytics.intake.header.heading import FIELDS
 from analytics.intake.source.folder import Source, carry, list_sources, read_text
 from analytics.roster import Roster, parse_roster
 

@@ -16,10 +16,10 @@ from analytics.intake.cells.numbers import decimal_mark, parse_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import LENGTH_WORDS, UNIT_WORDS
 from analytics.intake.cells.words import parse_side
+from analytics.intake.header.heading import Dictionary, Heading, dictionary
+from analytics.intake.header.headline import read_headings
 from analytics.intake.ledger import accepted
 from analytics.intake.rows.problems import CURES, LATER, LATER_CURE
-from analytics.intake.sheet.header import Dictionary, Heading, dictionary
-from analytics.intake.sheet.headline import read_headings
 from analytics.intake.source.grid import read_grid, written
 from analytics.intake.source.text import decode
 from analytics.roster import Athlete

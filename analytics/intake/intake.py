@@ -15,8 +15,8 @@ from analytics.intake.assembly import assemble
 from analytics.intake.batch import PLANS, Batch, one_batch
 from analytics.intake.checkins import read_checkins
 from analytics.intake.export import Context, Export, read_export
+from analytics.intake.header.heading import dictionary
 from analytics.intake.plans import read_calendar, read_decisions
-from analytics.intake.sheet.header import dictionary
 from analytics.intake.source.folder import count_lines, read_bytes
 from analytics.intake.table.setlog import SetLog
 from analytics.roster import Roster

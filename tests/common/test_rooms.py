@@ -33,7 +33,7 @@ ORDER = [
     "cli",
     "__main__",
 ]
-INTAKE = ["cells", "source", "sheet", "rows", "table"]
+INTAKE = ["cells", "source", "header", "columns", "sheet", "rows", "table"]
 """The rooms inside the loader: what a text says, then the way of a file from bytes to the set table."""
 MODULES = sorted(path for path in ROOT.rglob("*.py") if path != ROOT / "__init__.py")
 NUMERICS = {

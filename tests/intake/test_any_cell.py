@@ -12,8 +12,8 @@ from analytics.intake.cells.numbers import decimal_mark, parse_number, tidy
 from analytics.intake.cells.reps import parse_reps
 from analytics.intake.cells.shorthand import decimal_tokens, parse_work, reading_of
 from analytics.intake.cells.words import parse_failure, parse_role, parse_side
-from analytics.intake.sheet.header import dictionary
-from analytics.intake.sheet.headline import read_headings
+from analytics.intake.header.heading import dictionary
+from analytics.intake.header.headline import read_headings
 
 PARTS = st.sampled_from(
     [

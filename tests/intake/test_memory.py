@@ -1,8 +1,8 @@
 """What was read once is given again; files with their own column names do not hear of each other's."""
 
 from analytics.intake.cells.memory import remembered
-from analytics.intake.sheet.header import dictionary
-from analytics.intake.sheet.headline import read_headings
+from analytics.intake.header.heading import dictionary
+from analytics.intake.header.headline import read_headings
 
 
 def test_a_short_text_is_read_once_and_a_long_one_is_not_kept():

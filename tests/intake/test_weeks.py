@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from analytics.intake.sheet.weeks import week_begin
+from analytics.intake.columns.weeks import week_begin
 
 MONDAYS = [date(2024, 12, 30) + timedelta(weeks=n) for n in range(0, 110, 3)]
 SPANS = (

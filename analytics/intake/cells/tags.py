@@ -44,7 +44,7 @@ class Tags:
     listed: str = ""
 
     def on(self, sets: list[Piece]) -> tuple[Piece, ...]:
-        """The sets with these tags; what a set says itself wins.  The first one of ``RP`` is a working set."""
+        """The sets with these tags; what a set says itself wins.  The first of ``RP`` is a working set."""
         result = []
         each = len(self.efforts) == len(sets)
         for i, piece in enumerate(sets):

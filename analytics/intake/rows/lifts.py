@@ -10,8 +10,8 @@ from analytics.intake.cells.loads import is_band
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.columns.parts import combined
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.parts import combined
 from analytics.intake.sheet.sheet import Sheet
 
 _HELD, _HELPED = ([w for w, kind in meanings("lift").items() if kind == k] for k in ("held", "helped"))

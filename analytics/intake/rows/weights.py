@@ -11,9 +11,9 @@ from analytics.intake.cells.numbers import set_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.cells.vocabulary import column_names, meanings
+from analytics.intake.header.heading import bare_name
 from analytics.intake.lookup import Texts, constant
 from analytics.intake.rows.problems import Problems
-from analytics.intake.sheet.header import bare_name
 from analytics.intake.sheet.sheet import Sheet
 
 UNIT = pl.Enum(["kg", "lb"])

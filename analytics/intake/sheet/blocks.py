@@ -16,12 +16,12 @@ from analytics.intake.cells.dayline import (
 )
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.vocabulary import spare_names
-from analytics.intake.sheet.carry import carry_in_blocks
-from analytics.intake.sheet.groups import is_label_line, without_others
-from analytics.intake.sheet.header import Heading, normal
-from analytics.intake.sheet.headline import read_headings, repeated_headings
-from analytics.intake.sheet.meaning import with_unread, without_unread
-from analytics.intake.sheet.scheme import LOOKED_AT, with_scheme
+from analytics.intake.columns.carry import carry_in_blocks
+from analytics.intake.columns.meaning import with_unread, without_unread
+from analytics.intake.header.groups import is_label_line, without_others
+from analytics.intake.header.heading import Heading, normal
+from analytics.intake.header.headline import read_headings, repeated_headings
+from analytics.intake.header.scheme import LOOKED_AT, with_scheme
 from analytics.intake.sheet.sections import LABELLED
 
 _NUMBER = re.compile(r"[\d.,\s]+")

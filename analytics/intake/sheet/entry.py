@@ -12,7 +12,7 @@ from analytics.intake.cells.spoken import in_signs, sides_at
 from analytics.intake.cells.units import UNIT
 from analytics.intake.cells.vocabulary import column_names
 from analytics.intake.cells.words import parse_role
-from analytics.intake.sheet.numbering import SET_WORDS
+from analytics.intake.header.numbering import SET_WORDS
 
 _START = rf"(?:w |(?:{BODY})(?:\b|(?=x\s?\d))|[+-]?\d|\(\d[^()]*[,;])"
 _NAMED = re.compile(

@@ -10,16 +10,10 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.cells.remark import is_remark
-from analytics.intake.lookup import Texts, all_of, any_of, constant
-from analytics.intake.sheet.blocks import read_blocks
-from analytics.intake.sheet.carry import carry_down
-from analytics.intake.sheet.decimals import rejoined
-from analytics.intake.sheet.diary import joined, read_diary
-from analytics.intake.sheet.ditto import repeat_marks
-from analytics.intake.sheet.head import Head, read_head
-from analytics.intake.sheet.header import SIDES, Dictionary, Heading, normal
-from analytics.intake.sheet.matrix import read_matrix
-from analytics.intake.sheet.meaning import (
+from analytics.intake.columns.carry import carry_down
+from analytics.intake.columns.decimals import rejoined
+from analytics.intake.columns.ditto import repeat_marks
+from analytics.intake.columns.meaning import (
     no_count_or_reps,
     no_part_of_load,
     nothing_missing,
@@ -27,17 +21,23 @@ from analytics.intake.sheet.meaning import (
     settled_beside_sets,
     with_equipment,
 )
+from analytics.intake.columns.parts import explain
+from analytics.intake.columns.planned import take_plans
+from analytics.intake.columns.plates import tell_plates
+from analytics.intake.columns.rivals import choices, chosen
+from analytics.intake.columns.surplus import beyond_names, other_delimiters
+from analytics.intake.columns.undone import undone
+from analytics.intake.columns.weeks import with_weeks
+from analytics.intake.header.head import Head, read_head
+from analytics.intake.header.heading import SIDES, Dictionary, Heading, normal
+from analytics.intake.lookup import Texts, all_of, any_of, constant
+from analytics.intake.sheet.blocks import read_blocks
+from analytics.intake.sheet.diary import joined, read_diary
+from analytics.intake.sheet.matrix import read_matrix
 from analytics.intake.sheet.numbered import said_of, stack_sets
-from analytics.intake.sheet.parts import explain
-from analytics.intake.sheet.planned import take_plans
-from analytics.intake.sheet.plates import tell_plates
-from analytics.intake.sheet.rivals import choices, chosen
 from analytics.intake.sheet.sections import athletes_above, units_above, with_units
 from analytics.intake.sheet.sheet import DAYS_ACROSS, Sheet
 from analytics.intake.sheet.stretches import apart, read_stretches, stacked, straightened
-from analytics.intake.sheet.surplus import beyond_names, other_delimiters
-from analytics.intake.sheet.undone import undone
-from analytics.intake.sheet.weeks import with_weeks
 from analytics.intake.source.delimiter import DELIMITERS
 from analytics.intake.source.grid import Grid, written
 from analytics.intake.threads import side_by_side

@@ -8,8 +8,8 @@ from collections.abc import Callable, Mapping, Sequence
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.dayline import read_short_day
-from analytics.intake.sheet.headline import read_headings
-from analytics.intake.sheet.scheme import LOOKED_AT, share_of_sets
+from analytics.intake.header.headline import read_headings
+from analytics.intake.header.scheme import LOOKED_AT, share_of_sets
 from analytics.intake.sheet.years import dated, said_year
 
 _SHARED = ("date", "time", "session", "athlete", "note")

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts, any_of, constant
-from analytics.intake.sheet.header import Heading
 
 
 def stack_sets(

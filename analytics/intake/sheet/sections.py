@@ -12,8 +12,8 @@ from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.remark import declared_unit
 from analytics.intake.cells.units import UNIT_WORDS
+from analytics.intake.header.heading import normal
 from analytics.intake.lookup import Texts, among, distinct
-from analytics.intake.sheet.header import normal
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.source.grid import Grid, written
 

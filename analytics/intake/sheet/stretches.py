@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from analytics.errors import BadExport
+from analytics.intake.header.head import Head
+from analytics.intake.header.heading import Heading
+from analytics.intake.header.headline import read_headings
 from analytics.intake.lookup import Texts, constant, distinct
-from analytics.intake.sheet.head import Head
-from analytics.intake.sheet.header import Heading
-from analytics.intake.sheet.headline import read_headings
 from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.source.grid import Grid, written
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, field, replace
 
 from analytics.errors import BadExport
 from analytics.intake.cells.loads import parse_unit
-from analytics.intake.sheet.groups import names_sets, without_others
-from analytics.intake.sheet.header import SIDES, Heading, normal
-from analytics.intake.sheet.headline import read_headings, repeated_headings, rival_headings
-from analytics.intake.sheet.numbering import SET_WORDS
-from analytics.intake.sheet.scheme import with_scheme
-from analytics.intake.sheet.titles import continued, read_legend, said_order, said_unit, with_legend
-from analytics.intake.sheet.unnamed import with_unnamed
+from analytics.intake.header.groups import names_sets, without_others
+from analytics.intake.header.heading import SIDES, Heading, normal
+from analytics.intake.header.headline import read_headings, repeated_headings, rival_headings
+from analytics.intake.header.numbering import SET_WORDS
+from analytics.intake.header.scheme import with_scheme
+from analytics.intake.header.titles import continued, read_legend, said_order, said_unit, with_legend
+from analytics.intake.header.unnamed import with_unnamed
 
 _SIDED_SET = re.compile(rf"(?:{SET_WORDS})\s?(\d{{1,2}})\s(\S+)")
 _APART = "Write a row for each day and athlete, and Planned above what was not done"

@@ -9,7 +9,7 @@ from dataclasses import replace
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
-from analytics.intake.sheet.header import (
+from analytics.intake.header.heading import (
     SIDE_LETTERS,
     Heading,
     bare_name,
@@ -17,7 +17,7 @@ from analytics.intake.sheet.header import (
     read_heading,
     shortened,
 )
-from analytics.intake.sheet.numbering import ROLE_LABELS, SET_WORDS
+from analytics.intake.header.numbering import ROLE_LABELS, SET_WORDS
 
 AMOUNTS = ("load", "added", "reps", "rir", "rpe", "seconds")
 """Fields that each set of a row may have a column of its own for."""

@@ -8,10 +8,10 @@ import polars as pl
 
 from analytics.intake.cells.loads import EMPTY_WORDS
 from analytics.intake.cells.numbers import any_number, tidy
+from analytics.intake.columns.rivals import filled
+from analytics.intake.header.heading import Heading, normal
+from analytics.intake.header.total import PLATES
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.header import Heading, normal
-from analytics.intake.sheet.rivals import filled
-from analytics.intake.sheet.total import PLATES
 
 
 def tell_plates(

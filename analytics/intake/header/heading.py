@@ -12,7 +12,7 @@ from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS, UNITS
 from analytics.intake.cells.vocabulary import column_names, meanings, spare_names
-from analytics.intake.sheet.numbering import numbered_field, role_field
+from analytics.intake.header.numbering import numbered_field, role_field
 
 FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins"))))
 """Every field name that `roster.toml` may list under ``[columns]``."""

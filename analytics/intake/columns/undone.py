@@ -11,8 +11,8 @@ from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_answer
+from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts, all_of, any_of
-from analytics.intake.sheet.header import Heading
 
 _AMOUNTS = ("reps", "seconds", "work")
 _WORDS = sorted((w for w, answer in meanings("answer").items() if answer == "no" and len(w) > 4), key=len)

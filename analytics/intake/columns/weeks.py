@@ -13,9 +13,9 @@ from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.header.head import Head
+from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.head import Head
-from analytics.intake.sheet.header import Heading
 from analytics.intake.source.grid import Grid
 
 _WEEKDAYS = {word: int(number) for word, number in meanings("weekday").items()}

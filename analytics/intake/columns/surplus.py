@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import polars as pl
 
 from analytics.intake.cells.remark import is_remark
+from analytics.intake.header.head import Head
+from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts, any_of
-from analytics.intake.sheet.head import Head
-from analytics.intake.sheet.header import Heading
 from analytics.intake.source.delimiter import DELIMITERS
 from analytics.intake.source.grid import Grid
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.header import Heading
 
 CARRIED = ("date", "athlete", "exercise", "session")
 _SHARE = 0.3

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import polars as pl
 
-from analytics.intake.sheet.head import Head
+from analytics.intake.header.head import Head
 from analytics.intake.source.grid import Grid
 
 _LOADS = ("load", "added", "assistance")

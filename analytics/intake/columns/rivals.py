@@ -11,8 +11,8 @@ from analytics.intake.cells.dates import read_minutes, read_moment
 from analytics.intake.cells.loads import SAME_LOAD
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.header.heading import Heading, normal
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.header import Heading, normal
 from analytics.schema import KG_PER_LB
 
 _READ_AS = {

@@ -11,7 +11,7 @@ from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_role, parse_side
-from analytics.intake.sheet.header import Dictionary, Heading, normal, read_heading
+from analytics.intake.header.heading import Dictionary, Heading, normal, read_heading
 
 _UNIT_LINE = re.compile(
     r"(?:all |alle |todos |tous )?(?:weight |load |gewichts ?|default )?(?:units?|weights?|loads?"

@@ -16,9 +16,9 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.remark import is_remark
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_role
-from analytics.intake.sheet.header import Heading, normal
-from analytics.intake.sheet.scheme import LOOKED_AT, NOT_DONE, may_be_load
-from analytics.intake.sheet.total import BARS, PLATES
+from analytics.intake.header.heading import Heading, normal
+from analytics.intake.header.scheme import LOOKED_AT, NOT_DONE, may_be_load
+from analytics.intake.header.total import BARS, PLATES
 
 _DAYS, _LIFTS, _LOADS, _ROLES = 0.9, 0.5, 1.0, 1.0
 """The least share of the texts that are days, lifts, loads or roles; common practice, no source."""

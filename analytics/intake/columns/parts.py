@@ -14,8 +14,8 @@ from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT
 from analytics.intake.cells.words import parse_role
+from analytics.intake.header.heading import Heading, normal
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.header import Heading, normal
 
 _DAY_AND_MONTH = re.compile(
     r"(?:[^\W\d]+\.?,? )?\d{1,2}(?:\s?[./-]\s?\d{1,2}\.?|(?:\.|st|nd|rd|th)? (?:de )?[^\W\d]{3,}\.?)"

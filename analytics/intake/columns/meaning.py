@@ -11,13 +11,13 @@ from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_answer, parse_role
+from analytics.intake.columns.counts import with_counts, with_ranges, without_totals
+from analytics.intake.columns.durations import with_durations
+from analytics.intake.columns.parts import combined, joined
+from analytics.intake.header.heading import SIDES, Heading, bare_name, normal
+from analytics.intake.header.scheme import may_be_load
+from analytics.intake.header.total import BARS, PLATES
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.counts import with_counts, with_ranges, without_totals
-from analytics.intake.sheet.durations import with_durations
-from analytics.intake.sheet.header import SIDES, Heading, bare_name, normal
-from analytics.intake.sheet.parts import combined, joined
-from analytics.intake.sheet.scheme import may_be_load
-from analytics.intake.sheet.total import BARS, PLATES
 
 _EQUIPMENT = frozenset(meanings("equipment"))
 _UNREAD = "kind"

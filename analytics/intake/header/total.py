@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.vocabulary import meanings
-from analytics.intake.sheet.header import Heading, bare_name, unit_of
+from analytics.intake.header.heading import Heading, bare_name, unit_of
 
 BARS, PLATES, TOTALS = (frozenset(meanings(kind)) for kind in ("bar", "plates", "total"))
 _HEAVIEST_BAR = {"kg": 60.0, "lb": 135.0}

@@ -10,8 +10,8 @@ import polars as pl
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.header import Heading
 
 _MARK = re.compile(r"[-–—\s]*(?:[\"“”„″〃]{1,2}|'')[-–—\s]*")
 _DIGIT = re.compile(r"\d")

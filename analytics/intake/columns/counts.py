@@ -9,8 +9,8 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.intake.cells.numbers import set_number, tidy
+from analytics.intake.header.heading import Heading, bare_name
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.header import Heading, bare_name
 
 _EITHER = ("set", "satz", "serie", "s")
 """Names of a column that numbers the sets, or counts them: in Italian one word is both."""

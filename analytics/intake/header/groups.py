@@ -9,10 +9,10 @@ from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.numbers import parse_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
-from analytics.intake.sheet.header import SIDES, normal, read_heading
-from analytics.intake.sheet.headline import AMOUNTS
-from analytics.intake.sheet.numbering import ROLE_LABELS, SET_WORDS
-from analytics.intake.sheet.scheme import NOT_DONE
+from analytics.intake.header.heading import SIDES, normal, read_heading
+from analytics.intake.header.headline import AMOUNTS
+from analytics.intake.header.numbering import ROLE_LABELS, SET_WORDS
+from analytics.intake.header.scheme import NOT_DONE
 
 _SET_LABEL = re.compile(r"(?:set|satz|serie|series|s)\s?\d{1,2}|\d{1,2}(?:st|nd|rd|th)?\s?(?:set|satz|serie)")
 _DAY = re.compile(

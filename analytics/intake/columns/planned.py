@@ -12,9 +12,9 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import column_names, meanings
 from analytics.intake.cells.words import parse_answer
+from analytics.intake.columns.parts import combined
+from analytics.intake.header.heading import Heading, bare_name, unit_of
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.header import Heading, bare_name, unit_of
-from analytics.intake.sheet.parts import combined
 
 _PLAN = re.compile(
     r"\b(?:plan\w*|targets?|goals?|prescri\w+|geplant\w*|soll|ziel\w*|vorgaben?|objeti\w+|objecti\w+|obiettiv\w+|metas?"

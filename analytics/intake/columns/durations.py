@@ -8,8 +8,8 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.intake.cells.effort import parse_seconds
+from analytics.intake.header.heading import Heading, bare_name
 from analytics.intake.lookup import Texts
-from analytics.intake.sheet.header import Heading, bare_name
 
 LENGTH = "length"
 """The field of a column that says how long the workout took."""

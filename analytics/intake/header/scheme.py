@@ -12,8 +12,8 @@ from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import meanings, spare_names
-from analytics.intake.sheet.header import Heading, bare_name, normal, unit_of
-from analytics.intake.sheet.total import with_total
+from analytics.intake.header.heading import Heading, bare_name, normal, unit_of
+from analytics.intake.header.total import with_total
 
 LOOKED_AT = 40
 """Rows below a header that are asked; common practice, no source."""
