@@ -67,10 +67,10 @@ def with_years(sheet: Sheet, grid: Grid) -> Sheet:
         firsts = [texts[run[0]] for run in runs]
         found = dated([short.get(text or "") for text in firsts], told[at[number - 1]] if number else None)
         days += [day or text for run, text, day in zip(runs, firsts, found, strict=True) for _ in run]
-    fields = {**sheet.fields, "date": Texts.of(pl.Series(days, dtype=pl.String).cast(pl.Categorical()))}
-    return replace(
-        sheet, fields=fields, remarks=(*sheet.remarks, "the year of its days by a line above them")
-    )
+    words = pl.Categorical(pl.Categories.random())
+    fields = {**sheet.fields, "date": Texts.of(pl.Series(days, dtype=pl.String).cast(words))}
+    told_of = (*sheet.remarks, "the year of its days by a line above them")
+    return replace(sheet, fields=fields, remarks=told_of)
 
 
 def dated(days: Sequence[ShortDay | None], year: int | None) -> list[str | None]:
