@@ -37,6 +37,11 @@ class Texts:
         table[found] = [number.get(text, 0) for text in written]
         return Texts(pl.Series(table)[numbers.rechunk()], (None, *ordered))
 
+    @staticmethod
+    def of_strings(column: pl.Series) -> Texts:
+        """The texts of a column of strings."""
+        return Texts.of(column.cast(pl.Categorical(pl.Categories.random())))
+
     @property
     def written(self) -> list[str]:
         """The distinct texts, sorted, without the empty one; some may stand in no row after `take`."""

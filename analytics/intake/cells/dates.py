@@ -14,7 +14,8 @@ from analytics.intake.cells.vocabulary import meanings
 
 FIRST_YEAR, LAST_YEAR = 1950, 2100
 
-_WEEKDAYS = meanings("weekday")
+WEEKDAYS = {word: int(number) for word, number in meanings("weekday").items()}
+"""Name of a weekday (lower case, no accents) to its number, 1 for Monday, 0 where languages differ."""
 MONTHS = {word: int(number) for word, number in meanings("month").items()}
 """Name of a month (lower case, no accents) to its number."""
 
@@ -122,11 +123,11 @@ def _named(words: str, minutes: int | None) -> Moment:
     again = read_moment(words[named.end() :])
     if again.problem:
         return again
-    weekday = _WEEKDAYS.get(plain(named[1]))
+    weekday = WEEKDAYS.get(plain(named[1]))
     return replace(
         again,
         minutes=minutes if again.minutes is None else again.minutes,
-        weekday=int(weekday) if weekday else None,
+        weekday=weekday,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from analytics.intake.cells.dates import MONTHS, read_moment
+from analytics.intake.cells.dates import MONTHS, WEEKDAYS, read_moment
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
@@ -32,7 +32,6 @@ _CLOCK = re.compile(
     r"[T,\s]\s*(?:at |um |a las )?\d{1,2}[:h]\d{2}(?::\d{2})?(?:\s?(?:[ap]m|uhr|h)\b)?", re.IGNORECASE
 )
 _WEEKDAY = re.compile(r"\b([^\W\d_]{2,13})(?:-feira)?[.,]*\s*$")
-_WEEKDAYS = meanings("weekday")
 _MONTHS = frozenset(word for word in meanings("month") if len(word) > 2 and word != "set")
 _YEARLESS = re.compile(
     r"(?:(?P<weekday>[^\W\d_]{2,13})(?:-feira)?[.,]*\s+)?"
@@ -73,7 +72,7 @@ def read_day_line(text: str | None) -> tuple[str, str | None] | None:
     start, end = found[0].span()
     if clock := _CLOCK.match(text, end):
         end = clock.end()
-    if (weekday := _WEEKDAY.search(text[:start])) and plain(weekday[1]) in _WEEKDAYS:
+    if (weekday := _WEEKDAY.search(text[:start])) and plain(weekday[1]) in WEEKDAYS:
         start = weekday.start()
     before, after = text[:start].strip(_EDGES), text[end:].strip(_EDGES)
     while link := _LINK.search(before):
@@ -115,8 +114,8 @@ def names_other_day(text: str, day: str | None) -> bool:
     alone that is not the one of `day`, the day above.
     """
     words = plain(tidy(text)).strip(_EDGES + ".")
-    if words in _WEEKDAYS:
-        return len(words) > 2 and not _falls_on(day, int(_WEEKDAYS[words]))
+    if words in WEEKDAYS:
+        return len(words) > 2 and not _falls_on(day, WEEKDAYS[words])
     return read_short_day(text) is not None
 
 
@@ -126,19 +125,21 @@ def read_short_day(text: str | None) -> ShortDay | None:
     found = _YEARLESS.fullmatch(plain(tidy(text)).strip(_EDGES + "."))
     if not found or not text:
         return None
-    weekday = _WEEKDAYS.get(found["weekday"]) if found["weekday"] else None
-    if found["weekday"] and not weekday:
+    weekday = WEEKDAYS.get(found["weekday"]) if found["weekday"] else None
+    if found["weekday"] and weekday is None:
         return None
     if month := found["month"] or found["before"]:
         named = (MONTHS[month], int(found["day"] or found["behind"])) if month in _MONTHS else None
-        return ShortDay(named, named, int(weekday or 0)) if named else None
+        return ShortDay(named, named, weekday or 0) if named else None
     sign = _SIGNED.search(text)
-    if not sign or not (weekday or (sign[1] != "-" and not found["more"] and not _DECIMAL.fullmatch(text))):
+    if not sign or not (
+        found["weekday"] or (sign[1] != "-" and not found["more"] and not _DECIMAL.fullmatch(text))
+    ):
         return None
     first, second = int(found["first"]), int(found["second"])
     day_first = (second, first) if second <= _LAST_MONTH else None
     month_first = (first, second) if first <= _LAST_MONTH and sign[1] != "." else None
-    return ShortDay(day_first, month_first, int(weekday or 0)) if day_first or month_first else None
+    return ShortDay(day_first, month_first, weekday or 0) if day_first or month_first else None
 
 
 def _falls_on(day: str | None, weekday: int) -> bool:

@@ -86,5 +86,4 @@ def _joined(notes: Texts, spare: list[Texts], whole: pl.Series) -> Texts:
     own = notes.cells()
     told = pl.DataFrame([cells.alias(str(i)) for i, cells in enumerate([own, *(t.cells() for t in spare)])])
     texts = told.select(pl.concat_str(pl.all(), separator=", ", ignore_nulls=True)).to_series()
-    words = pl.Categorical(pl.Categories.random())
-    return Texts.of(texts.zip_with(whole, own).cast(words))
+    return Texts.of_strings(texts.zip_with(whole, own))

@@ -9,16 +9,14 @@ from itertools import product
 
 import polars as pl
 
-from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.dates import WEEKDAYS, read_moment
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
-from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.header.head import Head
 from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts
-from analytics.intake.source.grid import Grid
+from analytics.intake.source.grid import TITLE_CELLS, Grid
 
-_WEEKDAYS = {word: int(number) for word, number in meanings("weekday").items()}
 _CALENDAR_WEEK = re.compile(
     r"\bkw\W{0,2}(\d{1,2})\W{1,3}(20\d{2})\b|\b(20\d{2})\W{0,2}(?:kw|w)\W?(\d{1,2})\b"
 )
@@ -31,8 +29,6 @@ _DAY = re.compile(
     rf"\d{{1,4}}[./-]\d{{1,2}}[./-]\d{{2,4}}|\d{{1,2}}\.? {_MONTH}|[^\W\d]{{3,}} \d{{1,2}},? 20\d{{2}}"
 )
 _LAST = re.compile(r"\b(?:until|end(?:ing|ed|s)?|bis|endet|hasta|jusqu|fino|até|ate|tot)\b")
-_TITLE = 2
-"""Cells that the line of a week may have."""
 
 
 def with_weeks(
@@ -45,14 +41,14 @@ def with_weeks(
     """
     column = next(h.column for h in headings if h.field == "date")
     said = [plain(text or "").removesuffix("-feira") for text in columns[column].texts]
-    weekdays = [_WEEKDAYS.get(text) for text in said]
+    weekdays = [WEEKDAYS.get(text) for text in said]
     if not any(weekdays):
         return ()
     begin, days = None, []
     numbers = iter(columns[column].ids.to_list())
     for at, record in enumerate(grid.cells.select(grid.columns).rows()):
         filled = [cell for cell in record if cell and cell.strip()]
-        begin = (week_begin(" ".join(filled)) if len(filled) <= _TITLE else None) or begin
+        begin = (week_begin(" ".join(filled)) if len(filled) <= TITLE_CELLS else None) or begin
         if at >= head.rows_at:
             number = next(numbers)
             day = weekdays[number]
@@ -62,7 +58,7 @@ def with_weeks(
     if not found.any():
         return ()
     texts = told.cast(pl.String).zip_with(found, columns[column].cells())
-    columns[column] = Texts.of(texts.cast(pl.Categorical(pl.Categories.random())))
+    columns[column] = Texts.of_strings(texts)
     return (f"{int(found.sum())} weekdays read as days of the week that a line above them tells",)
 
 

@@ -79,8 +79,7 @@ def _with_labels(header: Cells, below: Sequence[Cells], headings: list[Heading])
     for column, cell in enumerate(header):
         if not cell or column in taken or normal(cell) not in _LABELS:
             continue
-        texts = [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
-        texts = [text for text in texts if text and text != tidy(cell)]
+        texts = [text for text in _tidied(below, column) if text and text != tidy(cell)]
         paired = "a1" in texts or any(f"{text[0]}2" in texts for text in texts if text[1:] == "1")
         if paired and all(_LABEL.fullmatch(text) for text in texts):
             return sorted([*headings, Heading(column, cell, "superset")], key=lambda h: h.column)
@@ -94,8 +93,7 @@ def _with_tempo(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
     for column, cell in enumerate(header):
         if not cell or bare_name(cell) != "tempo" or any(h.column == column for h in headings):
             continue
-        texts = [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
-        texts = [text for text in texts if text not in (*EMPTY_WORDS, tidy(cell))]
+        texts = [text for text in _tidied(below, column) if text not in (*EMPTY_WORDS, tidy(cell))]
         timed = all(not text.isdigit() and parse_seconds(text, "s")[1] is None for text in texts)
         if texts and (timed or unit_of(cell) in ("s", "min")):
             return sorted(
@@ -118,10 +116,13 @@ def _with_bare_work(below: Sequence[Cells], headings: list[Heading]) -> list[Hea
 
 def _bare(below: Sequence[Cells], column: int) -> bool:
     """Whether a column holds numbers alone."""
-    cells = [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
-    cells = [cell for cell in cells if cell]
+    cells = [cell for cell in _tidied(below, column) if cell]
     numbers = sum(any_number(cell) is not None for cell in cells)
     return numbers > 0.5 * len(cells) and share_of_sets(below, column) == 0
+
+
+def _tidied(below: Sequence[Cells], column: int) -> list[str]:
+    return [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
 
 
 def _numbered(header: Cells, taken: set[int]) -> list[Heading]:

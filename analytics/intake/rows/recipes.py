@@ -26,7 +26,6 @@ def recipe_table(recipes: Sequence[Recipe]) -> pl.DataFrame:
         "p_side": SIDE,
         "p_open": pl.Boolean(),
         "p_note": pl.String(),
-        "p_head": pl.Boolean(),
     }
     return pl.DataFrame(
         [
@@ -41,10 +40,9 @@ def recipe_table(recipes: Sequence[Recipe]) -> pl.DataFrame:
                 p.sides,
                 p.sides is not None and not p.told,
                 p.note,
-                i == 0 and len(recipe) > 1 and all(piece.role == "rest_pause" for piece in recipe[1:]),
             )
             for recipe in recipes
-            for i, p in enumerate(recipe)
+            for p in recipe
         ],
         schema=schema,
         orient="row",
@@ -52,10 +50,7 @@ def recipe_table(recipes: Sequence[Recipe]) -> pl.DataFrame:
 
 
 def with_own(rows: pl.DataFrame, pieces: pl.DataFrame) -> pl.DataFrame:
-    """`rows`, one a set, with what each of `pieces`, rows of `recipe_table` beside them, says itself.
-
-    In a row called rest-pause the first of ``12+4+3`` is the working set that the others go on with.
-    """
+    """`rows`, one a set, with what each of `pieces`, rows of `recipe_table` beside them, says itself."""
     words = rows.schema["note"]
     rows = pl.concat([rows, pieces], how="horizontal")
     note = pl.concat_str([pl.col("note").cast(pl.String), "p_note"], separator="; ", ignore_nulls=True)
@@ -67,10 +62,7 @@ def with_own(rows: pl.DataFrame, pieces: pl.DataFrame) -> pl.DataFrame:
         pl.coalesce("p_reps", "reps").alias("reps"),
         pl.coalesce("p_seconds", "seconds").alias("seconds"),
         pl.coalesce("p_rir", "rir").alias("rir"),
-        pl.when(pl.col("p_head") & pl.col("p_role").is_null() & (pl.col("role") == "rest_pause"))
-        .then(pl.lit("working", ROLE))
-        .otherwise(pl.coalesce("p_role", "role"))
-        .alias("role"),
+        pl.coalesce("p_role", "role").alias("role"),
         pl.col("p_chain").alias("chain"),
         pl.coalesce("side", "p_side").alias("side"),
         pl.col("p_open").alias("two_sided"),

@@ -83,7 +83,7 @@ def stacked(tables: Sequence[tuple[int, Grid]], read: Callable[[Grid], Sheet], p
     for name in sorted({*(name for sheet in sheets for name in sheet.fields), "unit"}):
         column = pl.concat([_cells(sheet, name) for sheet in sheets])
         if name != "unit" or column.null_count() < column.len():
-            fields[name] = Texts.of(column.cast(pl.Categorical(pl.Categories.random())))
+            fields[name] = Texts.of_strings(column)
     overlong = [
         constant(False, s.row.len(), pl.Boolean()) if s.overlong is None else s.overlong for s in sheets
     ]

@@ -15,13 +15,11 @@ from analytics.intake.cells.afterword import wished_for
 from analytics.intake.cells.dayline import ShortDay, read_short_day
 from analytics.intake.lookup import Texts
 from analytics.intake.sheet.sheet import Sheet
-from analytics.intake.source.grid import Grid, written
+from analytics.intake.source.grid import TITLE_CELLS, Grid, written
 
 _YEAR = re.compile(r"(?<![\d.,/-])(20\d\d)(?![\d.,/-]\d)")
 _PLAN = re.compile(r"^plan\b", re.IGNORECASE)
 _LONGEST = 60
-_TITLE = 2
-"""Cells that a line which tells the year may have."""
 _MOST_FIT = 0.8
 """So many of the weekdays must be those of their days (own rule): one may be mistyped."""
 _NEW_YEAR = 6
@@ -39,7 +37,7 @@ def said_year(record: Sequence[str | None]) -> int | None:
     """The year that a line of words tells, the only number in it; no plan and no wish."""
     filled = [cell.strip() for cell in record if cell and cell.strip()]
     text = " ".join(filled)
-    if not filled or len(filled) > _TITLE or len(text) > _LONGEST or wished_for(_PLAN.sub("", text)):
+    if not filled or len(filled) > TITLE_CELLS or len(text) > _LONGEST or wished_for(_PLAN.sub("", text)):
         return None
     found = _YEAR.search(text)
     return int(found[1]) if found and len(re.findall(r"\d+", text)) == 1 else None
@@ -67,8 +65,7 @@ def with_years(sheet: Sheet, grid: Grid) -> Sheet:
         firsts = [texts[run[0]] for run in runs]
         found = dated([short.get(text or "") for text in firsts], told[at[number - 1]] if number else None)
         days += [day or text for run, text, day in zip(runs, firsts, found, strict=True) for _ in run]
-    words = pl.Categorical(pl.Categories.random())
-    fields = {**sheet.fields, "date": Texts.of(pl.Series(days, dtype=pl.String).cast(words))}
+    fields = {**sheet.fields, "date": Texts.of_strings(pl.Series(days, dtype=pl.String))}
     told_of = (*sheet.remarks, "the year of its days by a line above them")
     return replace(sheet, fields=fields, remarks=told_of)
 

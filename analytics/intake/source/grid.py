@@ -28,7 +28,7 @@ _LONGEST_CELL = 200_000
 _LINES_LOOKED_AT = 200
 _MOST_LINES_IN_A_CELL = 40
 _TAIL, _FEWEST_LINES = 4000, 5
-_TITLE = 2
+TITLE_CELLS = 2
 """Cells that a line above a table may have."""
 
 
@@ -152,7 +152,7 @@ def _shape(utf8: bytes) -> Shape:
     delimiter = find_delimiter(head)
     counts = widths(head, delimiter) or [1]
     words = pl.Categorical(pl.Categories.random())
-    ragged = delimiter == "," and max(counts) > min((n for n in set(counts) if n > _TITLE), default=0)
+    ragged = delimiter == "," and max(counts) > min((n for n in set(counts) if n > TITLE_CELLS), default=0)
     return Shape(delimiter, max(counts), words, ragged=ragged)
 
 
