@@ -1,24 +1,35 @@
-"""The quick reader against the csv module: it reads a file the same way, or leaves it alone."""
+"""The quick reader against the csv module: it reads a text line by line the same way, or leaves it alone."""
 
 import csv
-import io
 
 import polars as pl
-from hypothesis import given, settings
+import pytest
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from analytics.intake.source import octets
-from analytics.intake.source.grid import read_grid
+from analytics.intake.source.scan import Shape, scan
 from analytics.intake.source.text import decode
 
 CELL = st.one_of(
-    st.text("ab ;'\"", max_size=4),
+    st.text("ab ;'\"\té", max_size=4),
     st.text("ab ;", max_size=4).map(lambda text: f'"{text}"'),
     st.text("ab ", max_size=3).map(lambda text: f'"{text}""{text}"'),
-    st.sampled_from(['"', 'a"', '"a', ' "a"', '"a" ', '""', '5" box']),
+    st.sampled_from(['"', 'a"', '"a', ' "a"', '"a" ', '"a"b', '""', '5" box']),
 )
-LINES = st.lists(st.lists(CELL, min_size=1, max_size=4).map(";".join), min_size=1, max_size=5)
+LINES = st.lists(st.lists(CELL, max_size=4).map(";".join), min_size=1, max_size=6)
 ENDS = st.sampled_from(["\n", "\r\n"])
+
+
+def scanned(text, width):
+    found = scan(decode(text.encode(), "log.csv"), Shape(";", width, pl.Categorical(pl.Categories.random())))
+    return None if found is None else [filled(row) for row in found.cast(pl.String).rows()]
+
+
+def records(lines):
+    """(records by the csv module, whether each of them is one line)."""
+    reader = csv.reader([line + "\n" for line in lines], delimiter=";")
+    found = [filled(record) for record in reader]
+    return found, len(found) == len(lines) and not any("\n" in (cell or "") for row in found for cell in row)
 
 
 def filled(cells):
@@ -27,32 +38,26 @@ def filled(cells):
     return [cell or None for cell in cells]
 
 
-@settings(max_examples=300, deadline=None)
-@given(LINES, ENDS)
-def test_sound_quoting_is_read_as_the_csv_module_reads_it(lines, end):
-    text = end.join(["x;y;z", *lines]) + end
-    records = list(csv.reader(io.StringIO(text.replace("\r\n", "\n")), delimiter=";"))
-    if not octets.quotes_at_ends(text.encode(), ";") or len(records) != len(lines) + 1:
-        return
-    cells = read_grid(decode(text.encode(), "log.csv"), "log.csv").cells
-    found = [filled(row[1:]) for row in cells.select("row", pl.exclude("row").cast(pl.String)).rows()]
-    assert found == [filled(record) for record in records]
+@settings(max_examples=1000, deadline=None)
+@given(LINES, ENDS, st.booleans(), st.integers(1, 4))
+@example(['a"b;"a'], "\n", False, 2)
+@example(['"a";"', 'b"'], "\n", True, 2)
+def test_lines_are_read_as_the_csv_module_reads_them_or_left_alone(lines, end, ended, width):
+    text = end.join(lines) + (end if ended or not lines[-1] else "")
+    expected, by_lines = records(lines)
+    assert scanned(text, width) == (expected if by_lines else None)
 
 
-@given(st.lists(st.sampled_from(['"ab;c";', '""\n', "a;", "\n", '"x"\r\n', '"', 'a"']), max_size=60))
-def test_blocks_of_any_size_say_the_same_of_quotes(parts):
-    utf8 = "".join(parts).encode()
-    whole = octets.quotes_at_ends(utf8, ";")
-    usual, octets._BLOCK = octets._BLOCK, 64
-    try:
-        assert octets.quotes_at_ends(utf8, ";") == whole
-        lone = utf8.count(b"\r") != utf8.count(b"\r\n")
-        assert octets.line_ends(utf8) == (utf8.count(b"\n"), lone)
-    finally:
-        octets._BLOCK = usual
+@pytest.mark.parametrize("odd", ['5" box;3', '"a"b;c', '"a ""b""";c', "", "one", "1;2;3;4;5"])
+def test_odd_lines_stand_where_they_stood(odd):
+    lines = ["x;y", odd, '"1;2";3', odd]
+    assert scanned("\n".join(lines) + "\n", 2) == records(lines)[0]
 
 
-def test_quotes_stand_only_at_the_ends_of_cells():
-    assert octets.quotes_at_ends(b'a;"b;c"\n"";"d"', ";")
-    for odd in (b'a;"b\n', b'5" box;3\n', b'"a"b;c\n', b'"a ""b""";c\n'):
-        assert not octets.quotes_at_ends(odd, ";")
+def test_a_cell_beyond_all_limits_is_left_alone():
+    assert scanned("a;b\n" + "x" * 300_000, 2) is None
+    assert scanned("a;b\n1;2;" + "x" * 300_000 + "\n3;4\n", 2) is None
+
+
+def test_a_text_of_titles_only():
+    assert scanned("one\ntwo\n", 2) == [["one"], ["two"]]

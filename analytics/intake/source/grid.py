@@ -15,7 +15,7 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.source.delimiter import DELIMITERS, find_delimiter, widths
-from analytics.intake.source.scan import Shape, scan, scan_portions
+from analytics.intake.source.scan import Shape, in_columns, scan, scan_portions
 from analytics.intake.source.text import ASCII, UTF_8, UTF_8_WITH_MARK, Text, decode, looks_binary
 
 MOST_COLUMNS = 500
@@ -71,8 +71,8 @@ def read_file(file: BinaryIO, path: str) -> Grid:
 def read_grid(text: Text, path: str) -> Grid:
     """All records of a text: delimiter found, RFC 4180 quoting, blank records kept as empty rows.
 
-    The quick way is Polars' reader; it is taken only where record and line counts agree, so that line
-    numbers are true.  Quoted line breaks and odd quoting go through the csv module.
+    The quick way is `scan`, taken where every line is a record, so that line numbers are true.  Quoted line
+    breaks and quotes left open go through the csv module.
     """
     shape = _shape(text.utf8)
     if shape.width > MOST_COLUMNS:
@@ -80,7 +80,9 @@ def read_grid(text: Text, path: str) -> Grid:
     cells = scan(text, shape)
     if cells is None:
         records = _careful(text, shape.delimiter, path)
-        cells, counts = _table(records, shape.words), [len(record) for _, record in records]
+        lines, texts = [number for number, _ in records], [record for _, record in records]
+        cells = pl.DataFrame({"row": pl.Series(lines, dtype=pl.Int32), **in_columns(texts, shape.words)})
+        counts = [len(record) for record in texts]
     else:
         counts = widths(text.utf8.decode(), ",") if _may_shift(cells, shape) else []
         cells = _numbered(cells)
@@ -167,16 +169,6 @@ def _careful(text: Text, delimiter: str, path: str) -> list[tuple[int, list[str]
         if len(cells) > MOST_COLUMNS:
             raise BadExport(path, line, *_TOO_WIDE)
     return records
-
-
-def _table(records: list[tuple[int, list[str]]], words: pl.DataType) -> pl.DataFrame:
-    columns = {
-        f"c{i}": pl.Series(
-            [cells[i] if i < len(cells) and cells[i] else None for _, cells in records], dtype=pl.String
-        ).cast(words)
-        for i in range(max((len(cells) for _, cells in records), default=1))
-    }
-    return pl.DataFrame({"row": pl.Series([number for number, _ in records], dtype=pl.Int32), **columns})
 
 
 def _records(source: str, delimiter: str, path: str, *, quoting: bool) -> list[tuple[int, list[str]]] | None:

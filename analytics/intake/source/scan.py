@@ -1,19 +1,21 @@
-"""Scan: cells by Polars' reader, taken where its records are lines of the text and quotes are plain."""
+"""Scan: cells by PyArrow's reader, taken where every line of the text is one record."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
+import csv
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+import numpy as np
 import polars as pl
+import pyarrow as pa
+from pyarrow import csv as pacsv
 
-from analytics.intake.source.octets import quotes_at_ends
 from analytics.intake.source.text import ASCII, Text, as_it_is
 from analytics.intake.threads import ahead
 
-_SPARE = 2
+_WORDS = pa.dictionary(pa.int32(), pa.utf8())
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,27 +32,47 @@ class Shape:
 
 
 def scan(text: Text, shape: Shape) -> pl.DataFrame | None:
-    """The cells c0, c1, ... of every line; None where line numbers or quotes need a closer look."""
-    quoted = b'"' in text.utf8
-    if not text.utf8 or (quoted and _odd_quotes(text.utf8, shape.delimiter)):
+    """The cells c0, c1, ... of every line; None where a record is not a line, as with breaks in quotes."""
+    if not text.utf8:
         return None
-    # Columns without cells take time, so they are offered only where a line is longer than the first ones.
-    for spare in (0, _SPARE):
-        table = pl.scan_csv(
-            text.utf8,
-            separator=shape.delimiter,
-            has_header=False,
-            schema={f"c{i}": shape.words for i in range(shape.width + spare)},
-            quote_char='"' if quoted else None,
-            truncate_ragged_lines=False,
-            missing_columns="insert",
-        )
-        try:
-            cells = table.collect(engine="in-memory")
-        except (pl.exceptions.PolarsError, OSError):  # OSError: the first bytes look compressed
-            continue
-        return cells if cells.height == text.lines else None
-    return None
+    try:
+        return _scan(text, shape)
+    except (pa.ArrowInvalid, csv.Error):  # csv.Error: a cell longer than its limit
+        return None
+
+
+def _scan(text: Text, shape: Shape) -> pl.DataFrame | None:
+    if _open_at_end(text.utf8, shape.delimiter):
+        return None
+    others: list[tuple[int, str]] = []
+
+    def apart(line: pacsv.InvalidRow) -> str:
+        others.append((line.number, line.text))
+        return "skip"
+
+    names = [f"c{i}" for i in range(shape.width)]
+    found = pacsv.read_csv(
+        pa.BufferReader(text.utf8),
+        pacsv.ReadOptions(use_threads=False, block_size=len(text.utf8) + 1, column_names=names),
+        pacsv.ParseOptions(
+            delimiter=shape.delimiter,
+            quote_char='"' if b'"' in text.utf8 else False,
+            ignore_empty_lines=False,
+            invalid_row_handler=apart,
+        ),
+        pacsv.ConvertOptions(
+            check_utf8=False,
+            column_types=dict.fromkeys(names, _WORDS),
+            null_values=[""],
+            strings_can_be_null=True,
+            quoted_strings_can_be_null=False,
+        ),
+    )
+    # A line break in quotes joins lines and nothing parts them, so equal numbers mean a record a line.
+    if found.num_rows + len(others) != text.lines:
+        return None
+    cells = pl.DataFrame([_column(name, found[name], shape.words) for name in names])
+    return _inserted(cells, others, shape) if others else cells
 
 
 def scan_portions(portions: Iterable[bytes], shape: Shape) -> tuple[pl.DataFrame, bool] | None:
@@ -74,14 +96,38 @@ def _scan_portion(portion: bytes, shape: Shape) -> tuple[pl.DataFrame, bool] | N
     return cells, text.encoding == ASCII
 
 
-def _odd_quotes(utf8: bytes, delimiter: str) -> bool:
-    """Whether a quote stands elsewhere than at the two ends of a cell or doubled inside one.
+def _open_at_end(utf8: bytes, delimiter: str) -> bool:
+    """Whether the last line ends inside of quotes; its cell would be taken for a whole one."""
+    line = utf8[utf8.rfind(b"\n", 0, -1) + 1 :].rstrip(b"\r\n").decode(errors="replace")
+    cells = next(csv.reader([line + "\n"], delimiter=delimiter), [])
+    return bool(cells) and cells[-1].endswith("\n")
 
-    Where quotes do not just open and close cells, the lines that have some are looked at one by one.
-    """
-    if quotes_at_ends(utf8, delimiter):
-        return False
-    mark = re.escape(delimiter.encode())
-    cell = rb'(?:"(?:[^"]+|"")*+"|[^"' + mark + rb"]*+)"
-    sound = re.compile(cell + rb"(?:" + mark + cell + rb")*+\r?")
-    return not all(sound.fullmatch(line) for line in utf8.split(b"\n") if b'"' in line)
+
+def _column(name: str, column: pa.ChunkedArray, words: pl.DataType) -> pl.Series:
+    """One column in the words of the file."""
+    parts = [
+        pl.Series(name, part.dictionary, dtype=pl.String)
+        .cast(words)
+        .gather(pl.Series(part.indices.view(pa.uint32())))
+        for part in column.chunks
+    ]
+    return pl.concat(parts) if parts else pl.Series(name, [], dtype=words)
+
+
+def in_columns(records: Sequence[Sequence[str]], words: pl.DataType) -> dict[str, pl.Series]:
+    """Columns c0, c1, ... in the words of the file, as many as the longest record has cells, one at least."""
+    return {
+        f"c{i}": pl.Series([r[i] if i < len(r) and r[i] else None for r in records], dtype=pl.String).cast(
+            words
+        )
+        for i in range(max([1, *map(len, records)]))
+    }
+
+
+def _inserted(cells: pl.DataFrame, others: list[tuple[int, str]], shape: Shape) -> pl.DataFrame:
+    """The cells with the lines that have more or fewer of them, each at its number, counted from 1."""
+    records = list(csv.reader([line for _, line in others], delimiter=shape.delimiter))
+    here = np.zeros(cells.height + len(others), dtype=bool)
+    here[[number - 1 for number, _ in others]] = True
+    place = np.where(here, cells.height + np.cumsum(here) - 1, np.cumsum(~here) - 1)
+    return pl.concat([cells, pl.DataFrame(in_columns(records, shape.words))], how="diagonal")[place]
