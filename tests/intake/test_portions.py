@@ -57,7 +57,7 @@ def told(read):
     except BadExport as problem:
         return str(problem)
     cells = found.cells.select("row", pl.exclude("row").cast(pl.String))
-    return cells.columns, cells.rows(), found.delimiter, found.encoding
+    return cells.columns, cells.rows(), found.delimiter, found.encoding, found.cut
 
 
 @settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -99,3 +99,10 @@ def test_a_longer_line_further_down_is_not_read_whole(monkeypatch):
     found = read_file(io.BytesIO((PLAIN + "a;b;c;d;e\n").encode()), "log.csv")
     assert found.cells.row(41)[:6] == (42, "a", "b", "c", "d", "e")
     assert found.cells.get_column("c4").null_count() == 41
+
+
+def test_a_line_in_which_a_large_file_breaks_off_is_told(monkeypatch):
+    monkeypatch.setattr(grid, "decode", lambda *told: pytest.fail("it was read whole"))
+    rows = "Date;Lift;kg;Reps\n" + "2026-03-02;Row;80;8\n" * 400
+    assert read_file(io.BytesIO((rows + "2026-03-02;Row;8").encode()), "log.csv").cut == 402
+    assert read_file(io.BytesIO((rows + "2026-03-02;Row;80;8").encode()), "log.csv").cut is None

@@ -124,8 +124,14 @@ def _flow(file: BinaryIO) -> Grid | None:
     found = None if shape.width > MOST_COLUMNS else scan_portions(chain([first], portions), shape)
     if found is None or _may_shift(found[0], shape):
         return None
-    encoding = UTF_8_WITH_MARK if marked else ASCII if found[1] else UTF_8
-    return Grid(cells=_numbered(found[0]), delimiter=DELIMITERS[shape.delimiter], encoding=encoding)
+    cells = _numbered(found[0])
+    file.seek(-min(_TAIL, file.seek(0, SEEK_END)), SEEK_END)
+    return Grid(
+        cells=cells,
+        delimiter=DELIMITERS[shape.delimiter],
+        encoding=UTF_8_WITH_MARK if marked else ASCII if found[1] else UTF_8,
+        cut=_cut(file.read(), shape.delimiter, cells),
+    )
 
 
 def _portions(file: BinaryIO) -> Iterator[bytes]:

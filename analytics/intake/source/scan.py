@@ -106,9 +106,9 @@ def _open_at_end(utf8: bytes, delimiter: str) -> bool:
 def _column(name: str, column: pa.ChunkedArray, words: pl.DataType) -> pl.Series:
     """One column in the words of the file."""
     parts = [
-        pl.Series(name, part.dictionary, dtype=pl.String)
-        .cast(words)
-        .gather(pl.Series(part.indices.view(pa.uint32())))
+        pl.Series(name, part.dictionary, dtype=pl.String).cast(words)[
+            pl.Series(part.indices.view(pa.uint32()))
+        ]
         for part in column.chunks
     ]
     return pl.concat(parts) if parts else pl.Series(name, [], dtype=words)

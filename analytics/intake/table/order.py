@@ -32,7 +32,7 @@ def ordered(rows: pl.DataFrame) -> pl.DataFrame:
             return plain
     rows = rows.with_columns(_session(rows, timed))
     runs, run_of_row = _runs(rows)
-    rows = rows.with_columns(runs.get_column("position").gather(run_of_row))
+    rows = rows.with_columns(runs.get_column("position")[run_of_row])
     number = _numbers(rows)
     key = rows.select((pl.col("day") * 4096 + pl.col("position")).alias("k")).get_column("k")
     if number is not None:
