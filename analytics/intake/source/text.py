@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from analytics.errors import BadExport
 from analytics.intake.source.codepage import codepage, spelled
+from analytics.intake.source.mail import unquoted
+from analytics.intake.source.mangled import looks_mangled, unmangled
 from analytics.intake.source.markup import has_markup, without_markup
 from analytics.intake.source.octets import line_ends
 
@@ -55,7 +57,7 @@ def decode(raw: bytes, path: str) -> Text:
 
     Tried in order: byte-order mark, UTF-16 by its zero bytes, UTF-8, then line by line, as in joined files,
     UTF-8 or a code page.  Line ends of any kind become line feeds; NULs and marks inside go, and so does
-    what is left of a web page's markup.
+    what is left of a web page's markup, or of a mail that quotes the log; mangled letters are mended.
     """
     if what := _binary(raw):
         raise BadExport(path, 1, f"this is {what}, not a text table", _CURE)
@@ -102,6 +104,9 @@ def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
         utf8 = utf8.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
         feeds = utf8.count(b"\n")
     if not plain and not utf8.isascii():
+        if looks_mangled(utf8):
+            text, page = unmangled(utf8.decode())
+            utf8, encoding = text.encode(), f"{encoding}, once read as {page}" if page else encoding
         for sign, instead in _SIGNS.items():
             if sign in utf8:
                 utf8 = utf8.replace(sign, instead)
@@ -109,7 +114,7 @@ def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
         utf8 = utf8.replace(b"\x00", b"")
     if has_markup(utf8):
         utf8 = without_markup(utf8)
-    return Text(utf8, _lines(utf8, feeds), encoding)
+    return Text(unquoted(utf8), _lines(utf8, feeds), encoding)
 
 
 def _lines(utf8: bytes, feeds: int) -> int:
