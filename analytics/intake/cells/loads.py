@@ -37,6 +37,8 @@ EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".
 
 _IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
 
+_IS_A_SHARE = "is a share of a maximum, not a load: write what was lifted, such as 80 kg"
+
 _IS_A_PLATE = "counts plates of a stack: write what they weigh, such as 35 kg"
 
 _LONGEST = 60
@@ -72,6 +74,16 @@ _BESIDE_STACK = re.compile(
     rf"{_STACK}\s*(?:\(|[=:/,–-]\s*)(?P<load>.+?)\)?|(?P<first>.+?)\s*(?:\(|[,/–-]\s*){_STACK}\)?"
 )
 """A load in kilograms beside the plate of a stack it hangs from, ``plate 7 (35 kg)``."""
+_SHARE = (
+    r"(?:@|a|at|al|bei|à|op|aan)?\s?\d{1,3}(?:[.,]\d)?\s?%"
+    r"(?:\s?(?:of|del?|des|du|vom|von|do|da|dell[ao']?|van|v\.)?\s?(?:the |het |la |le )?"
+    r"(?:[1e]?\s?rm|1wm|max\w*|mass\w+)\.?)?"
+)
+_BESIDE_SHARE = re.compile(
+    rf"(?P<first>.*?\d.*?)\s*(?:[(\[=]\s*|(?=@)|(?P<open>[,;/]?\s?)(?<![\d.])){_SHARE}\s*[)\]]?"
+    rf"|{_SHARE}\s*[(\[=:]\s*(?P<load>.+?)[)\]]?"
+)
+"""A load beside its share of a maximum, ``150 (80 %)``."""
 _RECORD = re.compile(
     r"(?<=[\w.])\s*(?:[★☆⭐*!🏆🥇🎉💪🔥✨]+|\(?\b(?:(?:new|neuer?|nuevo|nouveau|nuovo|novo|nieuw) )?"
     r"(?:pr|pb|record|rekord|recorde)!*\)?!*)$"
@@ -144,6 +156,8 @@ def parse_load(text: str | None, decimal: str) -> Load:
     if found := _BESIDE_STACK.fullmatch(words):
         load = parse_load(found["load"] or found["first"], decimal)
         return load if load.unit else Load(problem=_IS_A_PLATE)
+    if "%" in words:
+        return _beside_share(words, decimal)
     return Load(problem=_IS_A_BAND if _BAND.fullmatch(words) else "is not a load")
 
 
@@ -170,6 +184,14 @@ def _assistance(words: str, decimal: str) -> Load:
     if load.problem or load.value is None or (load.bodyweight and load.value >= 0):
         return Load(problem="does not say how much the assistance is: write it as BW-20")
     return replace(load, value=-abs(load.value), bodyweight=True)
+
+
+def _beside_share(words: str, decimal: str) -> Load:
+    """``150 (80%)`` is 150; ``75/80%`` may be two shares, so there a load needs its unit."""
+    found = _BESIDE_SHARE.fullmatch(words)
+    load = parse_load(found["first"] or found["load"], decimal) if found else Load(problem=_IS_A_SHARE)
+    clear = found is not None and (found["open"] is None or load.unit)
+    return load if clear else Load(problem=_IS_A_SHARE)
 
 
 def _agreeing(found: re.Match[str], decimal: str) -> Load:
