@@ -130,7 +130,7 @@ def _sets(item: str, decimal: str, reading: str, before: Load | None) -> list[Pi
     if found := _BARE.fullmatch(item):
         if decimal == "comma" and _DECIMAL_REPS.fullmatch(found[2]):
             return f"may be {found[2]} kg, or two sets: write kg behind the load"
-        if reading == "load" and (
+        if reading in ("load", "both") and (
             found[2].isdigit() or not re.fullmatch(_TIME, found[2]) or len(found[1]) > 1
         ):
             return _spread(1, found[2], parse_load(found[1], decimal))
@@ -188,7 +188,7 @@ def _unit_last(found: re.Match[str], decimal: str, reading: str) -> list[Piece] 
         return "is not reps and load in a known notation"
     broken = first % 1 > 0
     if second <= MOST_USUAL_REPS and found[2].isdigit() and (broken or first > max(second, 20)):
-        if broken or first > 50 or reading == "load":
+        if broken or first > 50 or reading in ("load", "both"):
             return _spread(1, found[2], parse_load(f"{found[1]} {found[3]}", decimal))
         return f"may be {found[1]} {found[3]} or {found[1]} reps: write the unit behind the load"
     return _spread(1, found[1], parse_load(f"{found[2]} {found[3]}", decimal))
@@ -203,7 +203,7 @@ def _sets_at(sets: str, reps: str, load: str, decimal: str, reading: str) -> lis
     """``3x8@80kg`` is sets x reps at a load; ``100x5 @8`` is load x reps at an RPE."""
     marked = not re.fullmatch(r"[+-]?" + NUMBER, load)
     if not marked and _rpe(load):
-        if reading == "loads":
+        if reading in ("loads", "both"):
             return _spread(int(sets), reps, parse_load(load, decimal))
         if reading == "sets":
             pieces = _spread(int(sets), reps, None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from functools import lru_cache
 
 from analytics.intake.cells.numbers import tidy
@@ -10,21 +11,29 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.cells.vocabulary import meanings
 
-_TOTAL = re.compile(
-    r"(?:(?:sub|grand|zwischen)[ -]?)?(?:total(?:s|es|i|e)?|totaux|totaal|sum|summe|gesamt(?:summe)?"
-    r"|gesamt(?:volumen|gewicht|tonnage|last)|somme|suma|soma|averages?|avg|mean|ø|mittel(?:wert)?|schnitt|durchschnitt|promedio|moyenne|media|gemiddelde?|tonnage)"
-    r"(?: (?:of|der|de|du|di|da|the|la|le|het))*"
-    r"(?: (?:day|session|workout|week|month|sets?|reps?|volume|weight|load|kg|lbs?|tonnage"
-    r"|tag|einheit|training|woche|satze|wdh|volumen|gewicht|dia|sesion|semana|series|volumen"
-    r"|jour|seance|semaine|giorno|seduta|settimana|dag))*(?:\s*[:=].*|[\s\d.,/-]*(?:kg|lbs?)?)"
-)
+_SUMMARY = meanings("summary")
+
+
+def _any(*kinds: str) -> str:
+    return "|".join(re.escape(word) for word, kind in _SUMMARY.items() if kind in kinds)
+
+
+_OF, _WHAT = rf"(?: (?:{_any('of')}))*", rf"(?: (?:{_any('what')}))"
+_TOTAL = re.compile(rf"(?:{_any('sum', 'mean')}){_OF}(?:{_WHAT}{_OF})*(?:\s*[:=].*|[\s\d.,/-]*(?:kg|lbs?)?)")
+_BEST = re.compile(rf"(?:{_any('best')}){_OF}{_WHAT}(?:{_OF}{_WHAT})*")
+_OF_LIFT = re.compile(rf"(?:{_any('sum')}){_OF}\W+(\S.*)")
 _ERROR = re.compile(r"#(?:[¡¿]?[a-z/0]+[!?]|n/?[avd]|n/b|#+)")
 """What a spreadsheet writes where it has no value, ``#REF!`` or ``####``: a broken cell, no comment."""
-_TOTAL_LAST = re.compile(r"\S.* (?:sub|grand )?(?:total(?:s|es|e)?|totaux|totaal|summe|gesamt)\s*:?")
+_TOTAL_LAST = re.compile(rf"\S.* \(?(?:{_any('sum')})\)?\s*:?")
 _CLAUSE = re.compile(r"[^\w\s/]+")
 _OWN = re.compile(r"\b(?:body|korper|corp|goal|target|ziel|lost|gain|weigh(?:ed)?\b|gewogen)")
 _FROM_HERE = re.compile(rf"\b(?:{'|'.join(meanings('from_here'))})\b")
 _LONGEST = 120
+
+
+def is_error(text: str) -> bool:
+    """Whether a cell is what a spreadsheet writes for a value it has not, ``#NAME?``."""
+    return text[:1] == "#" and bool(_ERROR.fullmatch(plain(tidy(text[:80]))))
 
 
 @lru_cache(maxsize=65536)
@@ -32,11 +41,21 @@ def is_remark(text: str) -> bool:
     """Whether a cell opens a total or a comment row."""
     words = plain(tidy(text[:80]))
     comment = words.startswith(("//", "# ", "##")) or (words.startswith("#") and len(words) > 4)
-    if comment and _ERROR.fullmatch(words):
+    if comment and is_error(text):
         return False
     if comment or _TOTAL.fullmatch(words) or _TOTAL_LAST.fullmatch(words):
         return True
     return declared_unit(text) is not None
+
+
+def sums_up(text: str, names: Collection[str]) -> bool:
+    """Whether the name of a lift sums others up, as ``Total squat`` beside ``Squat``, or ``Best of day``.
+
+    `names`: all of its column, as `plain` makes them.
+    """
+    words = plain(tidy(text[:_LONGEST]))
+    lift = _OF_LIFT.fullmatch(words)
+    return (lift is not None and lift[1].rstrip(")") in names) or _BEST.fullmatch(words) is not None
 
 
 def declared_unit(text: str) -> str | None:

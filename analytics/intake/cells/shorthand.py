@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from analytics.intake.cells.afterword import split_afterword
 from analytics.intake.cells.item import MARKED, MOST_SETS, read_item
-from analytics.intake.cells.loads import EMPTY_WORDS, Load, parse_load
+from analytics.intake.cells.loads import BODY, EMPTY_WORDS, Load, parse_load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.reps import MOST_USUAL_REPS, NUMBER, Piece
@@ -27,7 +27,8 @@ _FAR_HEAVIER = 10
 _COUNTED = re.compile(rf"^[1-9]\s?x\s?\d{{1,2}}\s?(?:@|\bat\b)\s?(?:\d{{2,}}|{NUMBER}\s?(?:{UNIT}))")
 
 _SPLIT = re.compile(
-    r"\s*(?:[;|\n&]|,(?=\s(?!rpe|rir))|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)|\s/\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)"
+    r"\s*(?:[;|\n&]|,(?=\s(?!rpe|rir))|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)"
+    rf"|\s/\s(?=(?:\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?|(?:{BODY})[^/;|]*)x)"
     r"|(?:(?<=x\d)|(?<=x\d\d))[/+](?=\d+(?:[.,]\d+)?\s?(?:[a-z]+\s?)?x))\s*"
 )
 _NEXT_SET = re.compile(rf",(?={NUMBER}\s*(?:{UNIT})?\s*x|bw)")
@@ -42,7 +43,13 @@ _BARE_PAIR = re.compile(
     rf"(?:^|[\s;,>|:(/])(\d+(?:[.,]\d+)?)\s?x\s?\d{{1,3}}(?:(?:,\d{{1,3}}){{2,}}|(?:/\d{{1,3}})+)?(?!\d|[.,]\d|\s?x|\s*(?:{UNIT})(?![a-z])|\s+\d+(?![\dx]|\s?x))"
 )
 _AT = re.compile(r"\dx\s?\d{1,3}\s?@\s?(\d+(?:[.,]\d+)?)")
+_AT_BARE = re.compile(rf"(?<!\d)[1-9]\s?x\s?\d{{1,3}}\s?@\s?(?:1[1-9]|[2-9]\d|\d{{3}})\b(?!\s?(?:{UNIT}))")
+"""Sets x reps and, behind an @, a number that is too high for an RPE."""
 _HIGHEST_RPE = 10
+_RATED = re.compile(
+    rf"(?:{UNIT}|bw|\d[.,]\d+|\d\d)\s*x\s?\d{{1,3}}(?:\s?[,/]\s?\d{{1,3}})*\s?@\s?(?:10|\d)(?:[.,]\d)?(?!\d)"
+)
+"""A load, reps and, behind an @, what can only be an RPE."""
 LEAD = re.compile(rf"({MARKED})\s*:\s*(?=\d)")
 """A load before the sets that are done with it."""
 _BARE = re.compile(r"\d+(?:[\s,;/]+\d+)*")
@@ -57,8 +64,8 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
     `reading` says what the first number of a bare ``60x12`` is in this file: the ``load`` or the ``sets``, or
     what else `reading_of` tells.
     """
-    mixed = reading == "mixed"
-    reading = "load" if mixed else reading
+    mixed = reading in ("mixed", "both")
+    reading = "load" if reading == "mixed" else reading
     words = _arrows(text)
     if words in EMPTY_WORDS:
         return (), None
@@ -97,7 +104,7 @@ def parse_work(text: str | None, decimal: str, reading: str) -> tuple[tuple[Piec
     if any(piece.load for piece in pieces) and any(not piece.load and piece.reps for piece in pieces):
         return (), "says the load of some sets only"
     most = _MOST_LIKELY_SETS if mixed and len(pieces) == 1 else MOST_SURE_SETS
-    if reading == "load" and not chain and _only_small(words, pieces, most):
+    if reading in ("load", "both") and not chain and _only_small(words, pieces, most):
         return (), "may be sets or a load: write kg or lb behind the load"
     return (tuple(pieces), None) if pieces else ((), "holds no set")
 
@@ -148,9 +155,9 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
     """What a bare ``axb`` means in this file, decided by all its cells at once.
 
     ``sets``: sets x reps, where the load stands in a column of its own; else ``load``, where a first number
-    is above 12, or ``mixed``, if other cells say sets x reps @ load; else sets x reps too, ``loads`` where
-    some number behind an @ is too high for an RPE, and
-    ``open`` where ``3x8@8`` may be either.
+    is above 12, or ``mixed``, if other cells say sets x reps @ load, or ``both``, if so does every @; else
+    sets x reps too, ``loads`` where some number behind an @ is too high for an RPE, and ``open`` where
+    ``3x8@8`` may be either.
     """
     if load_elsewhere:
         return "sets"
@@ -161,6 +168,9 @@ def reading_of(cells: Iterable[str | None], load_elsewhere: bool) -> str:
         for found in _BARE_PAIR.finditer(tidy(cell)[:LONGEST])
     ]
     if any(first > _MOST_LIKELY_SETS or first != int(first) for first in firsts):
+        bare = any(_AT_BARE.search(tidy(cell)[:LONGEST]) for cell in cells)
+        if bare and not any(_RATED.search(tidy(cell)[:LONGEST]) for cell in cells):
+            return "both"
         return "mixed" if any(_COUNTED.search(tidy(cell)[:LONGEST]) for cell in cells) else "load"
     behind = [float(n.replace(",", ".")) for cell in cells for n in _AT.findall(tidy(cell)[:LONGEST])]
     return "loads" if any(number > _HIGHEST_RPE for number in behind) else "open"

@@ -18,6 +18,12 @@ UNIT_WORDS = {
 UNIT = "|".join(sorted(map(re.escape, UNIT_WORDS), key=len, reverse=True))
 """Pattern of these words, the longest first."""
 
+
+def names_two_units(text: str) -> bool:
+    """Whether the name of a column leaves open which unit its loads have, as ``Weight (kg or lb)`` does."""
+    return {UNIT_WORDS.get(word) for word in re.findall(r"[^\W\d]{2,}", text.lower())} >= {"kg", "lb"}
+
+
 LENGTH_WORDS = {
     **dict.fromkeys(("cm", "centimeter", "centimetres", "centimetros", "centimetri"), "cm"),
     **dict.fromkeys(

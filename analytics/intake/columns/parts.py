@@ -15,6 +15,7 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT
 from analytics.intake.cells.words import parse_role
 from analytics.intake.header.heading import Heading, normal
+from analytics.intake.header.total import sides_of
 from analytics.intake.lookup import Texts
 
 _DAY_AND_MONTH = re.compile(
@@ -22,6 +23,8 @@ _DAY_AND_MONTH = re.compile(
 )
 _DAY_OF_MONTH = re.compile(r"(?:[^\W\d]+\.?,? )?(\d{1,2})(?:\.0|[.ºª°]|er|st|nd|rd|th)?")
 _YEAR = re.compile(r"(?:20)?(\d{2})(?:\.0)?")
+_PLATE = re.compile(r"(?:(\d)\s?x\s?)?(\d+(?:[.,]\d+)?)")
+_WITH_UNIT = re.compile(rf"\s?(?:{UNIT})$")
 _HELP = re.compile(rf"([+-])?\s?(\d[\d.,]*)\s?({UNIT})?")
 _MOST_HELPED = 5
 """Repetitions of a set that had help; common practice, no source."""
@@ -32,15 +35,23 @@ Columns = dict[int, Texts]
 def joined(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
     """The headings, with the texts of one field in one column.
 
-    A day of the month, its month and its year become a date; assistance becomes added weight below nought;
+    A day of the month, its month and its year become a date; assistance becomes added weight below nought,
+    where one column says both by the sign;
     ``Row - E`` beside ``Row - D`` says its side in words; plain repetitions give way to those of the sides.
     """
     by = {h.field: h for h in headings if h.set_number is None}
     found = list(headings)
     if not ({"date", "year"} <= by.keys() and _join_days(by, columns)):
         found = [replace(h, field="unused") if h.field in ("month", "year") else h for h in found]
+    if "signed" in by:
+        columns[by["signed"].column] = _with_signs(columns[by["signed"].column], by["signed"].unit or "")
+        found = [replace(h, field="added") if h.field == "signed" else h for h in found]
     if "assistance" in by:
         found = _with_assistance(found, by, columns)
+    if "bar" in by and "load" in by:
+        bar, plates = (columns[by[name].column] for name in ("bar", "load"))
+        times = sides_of(by["load"].text)
+        columns[by["load"].column] = combined([bar, plates], lambda b, p: _with_bar(b, p, times))
     if "exercise" in by:
         names = columns[by["exercise"].column]
         if said := paired_sides(names.written):
@@ -117,6 +128,37 @@ def _with_year(year: str | None, day: str | None) -> str | None:
         (c for c in "/-" if day and c in day), "." if day and day[-1:].isdigit() and "." in day else " "
     )
     return day and f"{day.rstrip()}{'' if day.endswith('.') else mark}{year or ''}".strip()
+
+
+def _with_bar(bar: str | None, plates: str | None, times: int) -> str | None:
+    """The bar and the plates on it as one load; what is no number stands beside the other, which is no load.
+
+    Plates may be several, ``20+2,5`` or ``2x20``.
+    """
+    if plates is None and bar is None:
+        return None
+    told = [_WITH_UNIT.sub("", tidy(text)) for text in (bar, plates)]
+    units = {said[0].strip() for text in (bar, plates) if (said := _WITH_UNIT.search(tidy(text)))}
+    hung = [_PLATE.fullmatch(part) for part in re.split(r"\s?\+\s?", told[1])]
+    weights = [int(h[1] or 1) * (any_number(h[2]) or 0.0) for h in hung if h]
+    alone = any_number(told[0])
+    if alone is None or len(weights) < len(hung) or len(units) > 1:
+        return f"{bar or '?'} and plates of {plates or '?'}"
+    mark = "," if "," in f"{bar}{plates}" else "."
+    return " ".join([f"{alone + times * sum(weights):g}".replace(".", mark), *units])
+
+
+def _with_signs(column: Texts, unit: str) -> Texts:
+    """Added weight or help by its sign; a number without one is added where others have a minus, or open."""
+    signs = {tidy(text)[:1] for text in column.written}
+
+    def told(text: str | None) -> str | None:
+        words = tidy(text)
+        if words[:1].isdigit() and any_number(words) != 0 and "-" not in signs:
+            return f"{text} (added or taken off)"
+        return text if any_number(words.lstrip("+-")) is None else f"{text} {unit}".rstrip()
+
+    return Texts(column.ids, tuple(told(text) for text in column.texts))
 
 
 def _with_assistance(headings: list[Heading], by: Mapping[str, Heading], columns: Columns) -> list[Heading]:

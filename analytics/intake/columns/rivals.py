@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import polars as pl
 
@@ -11,7 +12,8 @@ from analytics.intake.cells.dates import read_minutes, read_moment
 from analytics.intake.cells.loads import SAME_LOAD
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.vocabulary import meanings
-from analytics.intake.header.heading import Heading, normal
+from analytics.intake.header.heading import Heading, bare_name, normal
+from analytics.intake.header.total import BARS
 from analytics.intake.lookup import Texts
 from analytics.schema import KG_PER_LB
 
@@ -20,6 +22,7 @@ _READ_AS = {
     "superset": "labels supersets",
     "unused": "is not used",
     "ticked": "ticks sets off",
+    "own_weight": "is the athlete's own weight",
     "length": "is how long the workout took",
 }
 _DONE = frozenset(meanings("done"))
@@ -27,6 +30,8 @@ _EXERCISE = ("exerci", "exercice", "ubung", "uebung", "ejercicio", "esercizi", "
 """Where ``Movement`` or ``Lift`` stands beside ``Exercise``, it may be the pattern or the family."""
 _CURE = "Rename the one that was not done, such as Target or Bodyweight"
 
+_LIGHTEST, _MOST_CHANGE = 35.0, 1.25
+"""The bodyweight of an athlete through one log, in kg or lb; common practice, no source."""
 ROUNDED_KG = 0.5
 """A load in kg and in lb may differ by so much, as 45 lb and 20 kg (common practice, no source)."""
 Columns = dict[int, Texts]
@@ -43,7 +48,14 @@ def chosen(
     for rival in rivals:
         at = next((i for i, h in enumerate(result) if h.field == rival.field and h.set_number is None), None)
         if at is not None:
-            result[at] = _better(result[at], rival, columns, where)
+            days = [columns[h.column] for h in result if h.field in ("date", "exercise")]
+            both = [result[at], rival] if rival.field == "load" else []
+            own = [h for h in both if _is_bodyweight(h, columns[h.column], days)]
+            if len(own) == 1:
+                result[at] = both[own[0] is both[0]]
+                result.append(replace(own[0], field="own_weight"))
+            else:
+                result[at] = _better(result[at], rival, columns, where)
     return sorted(result, key=lambda heading: heading.column)
 
 
@@ -90,6 +102,25 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
         one = _with_contrary(one, other, (mine.unit, rival.unit))
     columns[mine.column] = filled(one, other, f" {rival.unit}" if two_units else "")
     return mine
+
+
+def _is_bodyweight(heading: Heading, column: Texts, days: list[Texts]) -> bool:
+    """Whether a column says the same all through each day, for several exercises and on several days, and
+    hardly more on one day than on another, as the weight of the athlete does; `days`: dates and exercises.
+    """
+    kg = [any_number(tidy(text)) or 0.0 for text in column.written]
+    if (
+        len(days) < 2
+        or not kg
+        or bare_name(heading.text) in BARS
+        or min(kg) < _LIGHTEST
+        or max(kg) > _MOST_CHANGE * min(kg)
+    ):
+        return False
+    told = pl.DataFrame([texts.ids.alias(name) for name, texts in zip("dew", [*days, column], strict=True)])
+    each = told.filter(pl.all_horizontal(pl.all() > 0)).group_by("d").agg(pl.col("e", "w").n_unique())
+    several = each.filter(pl.col("e") > 1)
+    return several.height > 1 and bool((each.get_column("w") == 1).all())
 
 
 def _days(column: Texts) -> int:

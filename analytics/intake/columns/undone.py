@@ -1,4 +1,4 @@
-"""Undone: rows that say themselves that nothing was done, by a tick or in their note."""
+"""Undone: rows that say themselves that nothing was done, by a tick or in their note, or sum up others."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import polars as pl
 
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
+from analytics.intake.cells.remark import is_remark, sums_up
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.cells.words import parse_answer
 from analytics.intake.header.heading import Heading
@@ -33,6 +34,26 @@ def undone(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Seri
         masks += said
     told = [mask for mask in masks if mask is not None]
     return any_of(told) if told else None
+
+
+def summing(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Series | None:
+    """The rows that sum up others, ``Total squat``, or have ``Total`` as an amount of no lift; or None."""
+    named = next((columns[h.column] for h in headings if h.field == "exercise"), None)
+    if named is None:
+        return None
+    names = {plain(tidy(text)) for text in named.written}
+    told = [named.where(lambda text: sums_up(text, names))]
+    for h in headings:
+        said = (
+            columns[h.column].where(_says_total) if h.field in ("load", "added", "sets", *_AMOUNTS) else None
+        )
+        told.append(None if said is None else said & (named.ids == 0))
+    masks = [mask for mask in told if mask is not None]
+    return any_of(masks) if masks else None
+
+
+def _says_total(text: str) -> bool:
+    return text[0].isalpha() and is_remark(text)
 
 
 def unticked(ticks: Texts) -> pl.Series | None:

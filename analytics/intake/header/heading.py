@@ -20,6 +20,8 @@ FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins")))
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _SCALE = re.compile(r"(?<=\w)\s?(?:/|\(?\b(?:out of|of|von|auf|sur|su|de|sobre|van|[01]\s?[-–])\b)\s?10\)?$")
 """The scale of an effort, ``RPE /10``, which is no tenth set."""
+_OR = re.compile(rf"\s(?:{'|'.join(meanings('or'))})\s", re.IGNORECASE)
+"""What stands between two meanings of a column, ``Added or help``."""
 _CAPITAL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
 """Where a name such as ``weightKg`` has its next word."""
 SIDES = meanings("side_in_header")
@@ -91,11 +93,6 @@ def bare_name(text: str) -> str:
 def unit_of(cell: str) -> str | None:
     """The unit in brackets or at the end of a column name."""
     return _bracketed_unit(tidy(cell)) or _without_unit(normal(cell))[1]
-
-
-def names_two_units(cell: str) -> bool:
-    """Whether a column name leaves open which unit its loads have, as ``Weight (kg or lb)`` does."""
-    return {UNIT_WORDS.get(word) for word in re.findall(r"[^\W\d]{2,}", tidy(cell))} >= {"kg", "lb"}
 
 
 def _bracketed_unit(text: str) -> str | None:
@@ -194,18 +191,21 @@ def _counts_other(name: str, field: str) -> bool:
 def _said_twice(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
     """``Datum / Date``: one field in two languages; a unit may stand behind either."""
     parts = re.split(r"[/|]", cell)
-    if len(parts) != 2:
+    if len(parts := parts if len(parts) > 1 else _OR.split(cell)) != 2:
         return None
     one, other = (_meaning(column, part, known) for part in parts)
     if one is None or other is None:
         return None
+    if {one.field, other.field} == {"added", "assistance"}:
+        return replace(one, text=cell, field="signed", unit=one.unit or other.unit)
+    if _OR.search(cell) and one.field != other.field:
+        return None
     if {one.field, other.field} == {"load", "added"}:
-        one, other = (replace(h, field="load") for h in (one, other))  # ``Belt / load``
+        one = other = replace(one, field="load", unit=one.unit or other.unit)  # ``Belt / load``
     if {one.field, other.field} == {"load", "reps"} and not (one.set_number and other.set_number):
         return replace(one, text=cell, field="work", unit=one.unit or other.unit)  # ``Kg/Reps``: see pairs
-    if replace(one, text="", unit="") != replace(other, text="", unit=""):
-        return None
-    if one.unit and other.unit and one.unit != other.unit:
+    alike = replace(one, text="", unit="") == replace(other, text="", unit="")
+    if not alike or len({one.unit, other.unit} - {None}) > 1:
         return None
     return replace(one, text=cell, unit=one.unit or other.unit)
 

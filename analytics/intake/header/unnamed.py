@@ -1,4 +1,4 @@
-"""Unnamed: date, exercise and role in a table whose header does not name them, told by the cells below."""
+"""Unnamed: what a header does not name, told by the cells below: date, exercise, role, effort, a note."""
 
 from __future__ import annotations
 
@@ -10,18 +10,20 @@ from analytics.catalogue import load_catalogue
 from analytics.catalogue.matching import Matcher
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.effort import noted_rir
 from analytics.intake.cells.loads import parse_load
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.remark import is_remark
 from analytics.intake.cells.vocabulary import meanings
-from analytics.intake.cells.words import parse_role
+from analytics.intake.cells.words import is_failure, parse_role, role_of_note
 from analytics.intake.header.heading import Heading, normal
 from analytics.intake.header.scheme import LOOKED_AT, NOT_DONE, may_be_load
 from analytics.intake.header.total import BARS, PLATES
 
-_DAYS, _LIFTS, _LOADS, _ROLES = 0.9, 0.5, 1.0, 1.0
-"""The least share of the texts that are days, lifts, loads or roles; common practice, no source."""
+_DAYS, _LIFTS, _LOADS, _ROLES, _RATED, _NOTED = 0.9, 0.5, 1.0, 1.0, 1.0, 1e-9
+"""The least share of the texts that are days, lifts, loads, roles, efforts, or name such a mark; common
+practice, no source."""
 _TELLING_ROLES = {"warm_up", "drop", "rest_pause", "back_off"}
 _OTHER_WORDS = ("back", "pause", "hard")
 _OTHER_DAY = re.compile(
@@ -32,6 +34,7 @@ _OTHER_DAY = re.compile(
 """Words in the name of a column of days, lifts or loads that say nothing of what was done."""
 _SERIAL, _SHORT_YEAR = re.compile(r"\d+(?:[.,]\d+)?"), re.compile(r"\d{1,2}[/\-. ]+\d{1,2}[/\-. ]+\d{2}\b")
 _DONE, _PARTS = frozenset(meanings("done")), BARS | PLATES
+_UP_TO_FIVE = re.compile(r"[0-5](?:[.,]5|-[1-5])?")
 _TWO_NUMBERS = re.compile(r"\d\D+\d|\d{3}")
 _FIRST_SHORT_YEAR = 2020
 _AMOUNTS = ("load", "added", "reps", "seconds", "work")
@@ -49,6 +52,8 @@ def with_unnamed(
 ) -> list[Heading]:
     """The headings of a table, with the one column of dates, lifts, loads, roles, where none is named.
 
+    A column of numbers up to 5 and words for failure is what was left in reserve; one in which some cell is
+    in full a role or an effort, as in remarks, is the note.
     ``Time`` may hold the date, ``Training`` the lift; a name that is known wins if its cells agree at all.
     Of a begin and an end on the same or the next day the earlier is the date.  Nothing is added where lines
     of their own tell the day or the lift.  `legend`: abbreviations that the file explains.  Raises BadExport
@@ -81,11 +86,21 @@ def with_unnamed(
         ]
         if len(found) == 1 and len(set(_texts(rows, found[0]))) > 1:
             headings = _with(headings, header, found[0], "load")
-    if not {"role", "warm_up"} & named.keys() and all(h.set_number is None for h in headings):
+    one_set = all(h.set_number is None for h in headings)
+    if not {"role", "warm_up"} & named.keys() and one_set:
         roles = partial(_role, legend=legend)
         found = _columns(header, rows, headings, (), (lambda text: roles(text) is not None, _ROLES))
         if len(found) == 1 and _TELLING_ROLES & set(map(roles, _texts(rows, found[0]))):
             headings = _with(headings, header, found[0], "role")
+    if not {"rir", "rpe"} & named.keys() and one_set:
+        found = _columns(header, rows, headings, (), (_is_reserve, _RATED))
+        found = [i for i in found if len(set(map(_is_number, _texts(rows, i)))) == 2]
+        if len(found) == 1:
+            headings = _with(headings, header, found[0], "rir")
+    if "note" not in named:
+        found = _columns(header, rows, headings, (), (_names_mark, _NOTED))
+        if len(found) == 1:
+            headings = _with(headings, header, found[0], "note")
     return headings
 
 
@@ -174,6 +189,20 @@ def _is_day(text: str) -> bool:
 def _is_load(text: str) -> bool:
     """Whether a text is a load with its unit."""
     return any(parse_load(text, decimal).unit is not None for decimal in ("point", "comma"))
+
+
+def _is_reserve(text: str) -> bool:
+    """Whether a text is a number up to 5, or says failure."""
+    return _is_number(text) or (len(text) > 2 and is_failure(tidy(text)))
+
+
+def _is_number(text: str) -> bool:
+    return _UP_TO_FIVE.fullmatch(text) is not None
+
+
+def _names_mark(text: str) -> bool:
+    """Whether a text is in full a role, or names an effort, as the remark on a set may."""
+    return role_of_note(text) is not None or noted_rir(text, "point", alone=True) is not None
 
 
 def _role(text: str, legend: Mapping[str, str]) -> str | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.header.heading import names_two_units
+from analytics.intake.cells.units import names_two_units
 from analytics.intake.rows.weights import UNIT
 from analytics.intake.sheet.sheet import Sheet
 from analytics.roster import Roster

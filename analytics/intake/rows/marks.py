@@ -32,7 +32,7 @@ def read_marks(sheet: Sheet, decimal: str, words: pl.DataType, *, several: bool)
 
     A cell that cannot be read, and an RPE below 7, stay empty as values; their text is kept in the note.
     What a note names counts where no column says it: effort, and where no row holds `several` sets role and
-    failure.
+    failure (see `with_noted`).  A role may also stand in a column of effort.
     """
     reader = _Reader(sheet)
     rir = reader.column("rir", lambda text: parse_rir(text, decimal), pl.Float64())
@@ -45,12 +45,13 @@ def read_marks(sheet: Sheet, decimal: str, words: pl.DataType, *, several: bool)
     letter_failed = reader.quiet("set_number", lambda text: parse_role(text)[1], pl.Boolean())
     warm = reader.column("warm_up", _warm_up, ROLE)
     noted = reader.quiet("note", lambda text: noted_rir(text, decimal, alone=not several), pl.Float64())
+    unrated = _first(reader.quiet("rpe", role_of_note, ROLE), reader.quiet("rir", role_of_note, ROLE))
     noted_role = None if several else reader.quiet("note", role_of_note, ROLE)
     fails = [mask for mask in (failed, role_failed, letter_failed) if mask is not None and mask.any()]
     rest_unit, hold_unit = _time_unit(sheet, "rest"), _time_unit(sheet, "seconds", "s")
     columns = {
         "rir": _first(_first(rir, rpe), noted),
-        "role": _first(_first(_first(role, letter), warm), noted_role),
+        "role": _first(_first(_first(_first(role, letter), warm), unrated), noted_role),
         "set_no": reader.column("set_number", _numbered, pl.Int32()),
         "side": reader.column("side", _side_reader(sheet.fields.get("side")), SIDE),
         "rest_s": reader.column("rest", lambda text: parse_seconds(text, rest_unit), pl.Float64()),
@@ -166,6 +167,30 @@ def with_attached(rows: pl.DataFrame, sheet: Sheet) -> pl.DataFrame:
     return rows.with_columns(
         pl.when(attached & same & pl.col("role").is_null()).then(role).otherwise("role").alias("role")
     )
+
+
+def with_noted(rows: pl.DataFrame, sheet: Sheet, decimal: str) -> pl.DataFrame:
+    """`rows` (one a set) with the role and the failure that the note of a row with a single set names.
+
+    A note beside a count of equal sets says that all of them are warm-ups or back-offs.
+    """
+    note = sheet.fields.get("note")
+    if note is None or sheet.part.max():
+        return rows
+    reader = _Reader(sheet)
+    alone = pl.len().over("at") == 1
+    if (role := reader.quiet("note", role_of_note, ROLE)) is not None:
+        said = role[rows.get_column("at")].alias("said")
+        equal = pl.lit("sets" in sheet.fields) & pl.col("said").is_in(["warm_up", "back_off"])
+        counts = pl.when(alone | (equal & pl.col("chain").is_null())).then("said")
+        rows = rows.with_columns(said).with_columns(pl.coalesce("role", counts).alias("role")).drop("said")
+    failed = reader.quiet("note", lambda text: noted_rir(text, decimal, alone=True) == 0, pl.Boolean())
+    if failed is not None:
+        mask = pl.lit(failed[rows.get_column("at")].fill_null(False)) & alone
+        rows = rows.with_columns(
+            pl.when(mask & pl.col("rir").is_null()).then(0.0).otherwise("rir").alias("rir")
+        )
+    return rows
 
 
 def _side_reader(column: Texts | None) -> _Read:

@@ -15,7 +15,7 @@ from analytics.intake.cells.words import parse_answer, parse_role
 from analytics.intake.lookup import Texts, constant
 from analytics.intake.rows.copies import tell_copies
 from analytics.intake.rows.days import read_days
-from analytics.intake.rows.marks import read_marks, with_attached
+from analytics.intake.rows.marks import read_marks, with_attached, with_noted
 from analytics.intake.rows.problems import CURES, Problems
 from analytics.intake.rows.unfold import find_columns, unfold
 from analytics.intake.rows.weights import UNIT, read_weights
@@ -117,6 +117,7 @@ def read_rows(sheet: Sheet, path: str, given: Given, problems: Problems) -> Read
         said = pl.lit(header if header in ("kg", "lb") else None, UNIT)
         rows = rows.with_columns(said.alias("unit_said"))
         rows = unfold(rows, sheet, columns, decimal, problems).drop("unit_said")
+        rows = with_noted(rows, sheet, decimal)
         if layout == "row per set" and (columns.any or rows.height != height):
             layout = "row per exercise"
     return Read(rows=rows, date_order=days.order, layout=layout)

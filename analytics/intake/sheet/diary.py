@@ -34,10 +34,12 @@ from analytics.intake.sheet.entry import (
 
 _LABEL = re.compile(r"(?:date|datum|fecha|data)\s*[:=]\s*", re.IGNORECASE)
 _BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)]|[a-h]\))\s+(?=[^\W\d_])", re.IGNORECASE)
+_DASH = re.compile(r"[-*•·–]\s+")
 _SUPERSET = re.compile(r"(?:super|bi|tri)[ -]?(?:sets?|satz|series?)\s*\w?\s*:?", re.IGNORECASE)
 _LIFTS = frozenset(column_names("sets")["exercise"])
 _OPEN = "?"
-_SETS, _BLANKS = re.compile(r"\d\s?[x/]\s?\d|\d,\s?\d+,\s?\d"), " ;,|\t"
+_SETS, _BLANKS, _MARKS = re.compile(r"\d\s?[x/]\s?\d|\d,\s?\d+,\s?\d"), " ;,|\t", "# ;,|\t"
+_EMPHASIS = re.compile(r"\*\*|__")
 
 
 @dataclass
@@ -67,7 +69,8 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
     A line that tells a date opens a day, even if a set follows in it; a line of words names the exercise;
     a line of sets such as ``100 x 5`` or ``Squat: 3x5 @ 100 kg`` counts.  A line that looks like sets but
     cannot be read is told later, and one that says how it went is a remark.  In a diary kept by exercise,
-    whose lines of sets begin with the day, the line of words above them names the lift of all.
+    whose lines of sets begin with the day, the line of words above them names the lift of all.  Where a day
+    stands behind ``#``, so do headings; elsewhere it opens a comment.
     """
     state = _State()
     rows: list[dict[str, object]] = []
@@ -75,9 +78,11 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
     apart = True
     done = False
     parted = any(not text.strip(_BLANKS) for _, text in lines)
+    marked = any(text.startswith("#") and _day(text.strip(_BLANKS).lstrip(_MARKS)) for _, text in lines)
     for line, whole in _parted(lines):
-        text = whole.strip(_BLANKS)
-        bullet = _BULLET.match(text)
+        text = _EMPHASIS.sub("", whole).strip(_BLANKS)
+        text = text.lstrip(_MARKS) if marked else text
+        bullet = _BULLET.match(text) or (_DASH.match(text) if marked else None)
         text = text[bullet.end() :] if bullet else text
         begins, apart = apart, not text
         if not text or is_remark(text):

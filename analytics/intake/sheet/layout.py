@@ -26,7 +26,7 @@ from analytics.intake.columns.planned import take_plans
 from analytics.intake.columns.plates import tell_plates
 from analytics.intake.columns.rivals import choices, chosen
 from analytics.intake.columns.surplus import beyond_names, other_delimiters
-from analytics.intake.columns.undone import undone
+from analytics.intake.columns.undone import summing, undone
 from analytics.intake.columns.weeks import with_weeks
 from analytics.intake.header.head import Head, read_head
 from analytics.intake.header.heading import SIDES, Dictionary, Heading, normal
@@ -126,6 +126,7 @@ def _body(
         done = done & ~not_done
     unwanted = [columns[h.column].where(is_remark) for h in headings if h.field in _TELLING]
     again = [columns[h.column].where(h.text.strip().__eq__) for h in headings[:3]]
+    unwanted.append(summing(headings, columns))
     if all(mask is not None for mask in again):
         unwanted.append(all_of([mask for mask in again if mask is not None]))
     if (repeated := _all_equal(columns, head.below)) is not None:
@@ -217,9 +218,10 @@ def _meant(sheet: Sheet, headings: list[Heading], legend: Mapping[str, str]) -> 
         found = settled(found, columns)
     with_equipment(found, columns)
     fields = {h.field: columns[h.column] for h in found}
-    not_done = undone(found, columns)
-    if not_done is None:
+    told = [mask for mask in (undone(found, columns), summing(found, columns)) if mask is not None]
+    if not told:
         return replace(sheet, fields=fields)
+    not_done = any_of(told)
     row, part = sheet.row.filter(~not_done), sheet.part.filter(~not_done)
     return replace(sheet, row=row, part=part, fields={name: t.take(~not_done) for name, t in fields.items()})
 

@@ -8,6 +8,8 @@ from collections.abc import Callable, Mapping, Sequence
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.dayline import read_short_day
+from analytics.intake.cells.shorthand import reads_as_sets
+from analytics.intake.header.heading import Heading
 from analytics.intake.header.headline import read_headings
 from analytics.intake.header.scheme import LOOKED_AT, share_of_sets
 from analytics.intake.sheet.years import dated, said_year
@@ -32,7 +34,11 @@ def read_matrix(
             return _days_across(records, at, known, is_remark, path)
         headings = read_headings(header, known)
         shared = [h for h in headings if h.field in _SHARED and h.set_number is None]
-        if "date" not in {h.field for h in shared} or any(h.field == "exercise" for h in headings):
+        if any(h.field == "exercise" for h in headings) or any(map(reads_as_sets, header)):
+            continue
+        if "date" not in {h.field for h in shared}:
+            shared += _with_days(header, below)[:1]
+        if "date" not in {h.field for h in shared}:
             continue
         taken = {h.column for h in shared}
         names = {i: cell.strip() for i, cell in enumerate(header) if cell and cell.strip() and i not in taken}
@@ -45,7 +51,8 @@ def read_matrix(
         wordy = 0
         for number, cells in records[at + 1 :]:
             own = {h.field: cells[h.column] if h.column < len(cells) else None for h in shared}
-            if any(cell and is_remark(cell) for cell in own.values()):
+            first = next((cell for cell in cells if cell and cell.strip()), None)
+            if any(cell and is_remark(cell) for cell in (first, *own.values())):
                 continue
             for column, name in lifts.items():
                 cell = cells[column] if column < len(cells) else None
@@ -58,6 +65,25 @@ def read_matrix(
         remarks += [f"{wordy} cells of words, without a set"] if wordy else []
         return rows, tuple(remarks)
     return None
+
+
+def _with_days(header: Sequence[str | None], below: Sequence[Sequence[str | None]]) -> list[Heading]:
+    """The columns all of whose cells are days, under no name or one that is no day itself."""
+    width = max((len(cells) for cells in below), default=0)
+    names = [*header, *[None] * width][:width]
+    found = []
+    for column, name in enumerate(names):
+        texts = [cells[column] for cells in below if column < len(cells) and (cells[column] or "").strip()]
+        if len(texts) > 1 and all(map(_is_day, texts)) and read_moment(name).problem is not None:
+            found.append(Heading(column, name or "", "date"))
+    return found
+
+
+def _is_day(text: str | None) -> bool:
+    """Whether a text is a day, with its year or without one, and no bare number."""
+    cell = (text or "").strip()
+    day = read_moment(cell).problem is None or bool(read_short_day(cell))
+    return day and not re.fullmatch(r"[\d.,]{1,5}", cell)
 
 
 def _says_names(below: Sequence[Sequence[str | None]], column: int) -> bool:
