@@ -4,7 +4,9 @@ import pytest
 from playwright.sync_api import sync_playwright
 
 from analytics.charts import Report
-from analytics.intake import read_folder
+from analytics.intake import lookup, read_folder, threads
+from analytics.intake.source import grid, octets
+from analytics.intake.table import inference
 from analytics.publish.printing import find_browser
 from analytics.simulate import write_demo
 from analytics.week import analyse
@@ -61,3 +63,19 @@ def demo_report(demo_tables):
         if "athlete" in frame.columns
     }
     return Report.of(own)
+
+
+@pytest.fixture
+def as_if_large(monkeypatch):
+    """Any file goes the ways of large ones through the loader: portions, blocks and threads."""
+    for module, name, value in (
+        (threads, "MANY_ROWS", 1),
+        (lookup, "_FEW", 1),
+        (grid, "LARGE", 1),
+        (grid, "_PORTION", 300),
+        (grid, "_HEAD", 120),
+        (octets, "_BLOCK", 64),
+        (inference, "_BLOCK", 20),
+    ):
+        assert hasattr(module, name)
+        monkeypatch.setattr(module, name, value)

@@ -62,8 +62,11 @@ def test_there_are_at_least_sixty():
     assert len(NAMES) >= 60
 
 
+@pytest.mark.parametrize("large", [False, True], ids=["usual", "as if large"])
 @pytest.mark.parametrize("name", NAMES)
-def test_export_becomes_the_table_beside_it(name, tmp_path):
+def test_export_becomes_the_table_beside_it(name, large, tmp_path, request):
+    if large:
+        request.getfixturevalue("as_if_large")
     intake = read(name, tmp_path)
     (entry,) = intake.ledger.to_dicts()
     counted = ("rows_used", "rows_set_aside", "rows_duplicate", "rows_not_a_set")
