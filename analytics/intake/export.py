@@ -17,6 +17,7 @@ from analytics.intake.rows.defaults import with_unit
 from analytics.intake.rows.lifts import by_lift
 from analytics.intake.rows.problems import CURES, FAR, FAR_LATER, LATER, LATER_CURE, Problems
 from analytics.intake.rows.rows import OVERLONG, Given, read_rows
+from analytics.intake.sheet.footnotes import with_footnotes
 from analytics.intake.sheet.layout import read_layout
 from analytics.intake.sheet.sheet import DAYS_ACROSS, Sheet
 from analytics.intake.sheet.years import with_years
@@ -73,7 +74,8 @@ def read_export(source: Source, context: Context) -> Export:
     name, athlete = source.name, source.athlete
     with opened(source) as file:
         grid = read_file(file, name)
-    sheet = by_lift(with_years(read_layout(grid, context.known, name), grid))
+    sheet = with_footnotes(with_years(read_layout(grid, context.known, name), grid), grid)
+    sheet = by_lift(sheet)
     records, delimiter, encoding, cut = grid.cells.height, grid.delimiter, grid.encoding, grid.cut
     del grid
     usual = _shared(context.roster, athlete, "date_order")

@@ -69,6 +69,12 @@ class Moment:
         """The day under an order of the file; None where it is none."""
         return self.fixed or (self.by_order.get(order) if order else None)
 
+    def written(self, order: str | None) -> str | None:
+        """The day, and its time, with the year first."""
+        day = self.day(order)
+        clock = "" if self.minutes is None else f"T{self.minutes // 60:02d}:{self.minutes % 60:02d}"
+        return f"{day}{clock}" if day else None
+
 
 @remembered
 def read_moment(text: str | None) -> Moment:

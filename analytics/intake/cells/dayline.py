@@ -119,6 +119,11 @@ def names_other_day(text: str, day: str | None) -> bool:
     return read_short_day(text) is not None
 
 
+def is_day(text: str) -> bool:
+    """Whether a cell is a day, with or without its year."""
+    return read_moment(text).problem is None or read_short_day(text) is not None
+
+
 @remembered
 def read_short_day(text: str | None) -> ShortDay | None:
     """The day that a text tells without its year, ``Fri 6/3`` or ``8 March``; None where it tells none."""

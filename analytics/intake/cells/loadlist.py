@@ -15,13 +15,15 @@ from analytics.schema import KG_PER_LB
 def parse_load_list(text: str | None, decimal: str) -> tuple[Load, ...] | None:
     """The loads of a cell such as ``60/65/70`` or ``60, 65, 70``; None where a part is no load.
 
-    A comma without a space parts loads only in a file with a decimal point.
+    A comma without a space parts loads only in a file with a decimal point.  ``12/05`` is a day, and no list.
     """
     words = tidy(text.replace("\n", "; ") if text else text)
     marks = r"\s*[/;|]\s*|,\s+|" + ARROW.pattern + (r"|," if decimal == "point" else "")
     parts = re.split(marks, words)
     if len(parts) == 1 and words.count("-") >= 2:
         parts = words.split("-")
+    if any(re.match(r"0\d", part) for part in parts):
+        return None
     loads = tuple(parse_load(part, decimal) for part in parts if part)
     if not loads or len(loads) > MOST_SETS or any(load.problem or load.value is None for load in loads):
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from analytics.intake.cells.dayline import is_day
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
 from analytics.intake.cells.units import UNIT, UNIT_WORDS
@@ -38,6 +39,10 @@ EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".
 _IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
 
 _IS_A_SHARE = "is a share of a maximum, not a load: write what was lifted, such as 80 kg"
+
+IS_A_DAY = (
+    "is a date, which a spreadsheet may have made of what was typed: give its column the format of text"
+)
 
 _IS_A_PLATE = "counts plates of a stack: write what they weigh, such as 35 kg"
 
@@ -158,7 +163,9 @@ def parse_load(text: str | None, decimal: str) -> Load:
         return load if load.unit else Load(problem=_IS_A_PLATE)
     if "%" in words:
         return _beside_share(words, decimal)
-    return Load(problem=_IS_A_BAND if _BAND.fullmatch(words) else "is not a load")
+    if _BAND.fullmatch(words):
+        return Load(problem=_IS_A_BAND)
+    return Load(problem=IS_A_DAY if is_day(words) else "is not a load")
 
 
 def is_band(text: str) -> bool:

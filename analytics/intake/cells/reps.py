@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from analytics.intake.cells.dayline import is_day
 from analytics.intake.cells.effort import parse_seconds
-from analytics.intake.cells.loads import EMPTY_WORDS, Load
+from analytics.intake.cells.loads import EMPTY_WORDS, IS_A_DAY, Load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
 from analytics.intake.cells.plain import plain
@@ -96,7 +97,7 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
         if seconds and seconds < 60 * MOST_MINUTES:
             return Piece(seconds=seconds, rir=rir), None
     if isinstance(pieces, str):
-        return Piece(), pieces
+        return Piece(), IS_A_DAY if is_day(words) else pieces
     if len(pieces) > 1:
         return Piece(), "holds several sets"
     if pieces[0].note:

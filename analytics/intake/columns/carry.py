@@ -44,7 +44,33 @@ def carry_down(
             continue
         columns[heading.column] = Texts(carried, columns[heading.column].texts)
         remarks.append(f"{heading.text.strip()!r} carried down to the rows below")
+        if heading.field == "exercise":
+            begins = there | named["date"] if "date" in named else there
+            remarks += _merged_loads(columns, headings, keep & ~there, begins)
     return tuple(remarks)
+
+
+def _merged_loads(
+    columns: dict[int, Texts], headings: Sequence[Heading], below: pl.Series, begins: pl.Series
+) -> list[str]:
+    """Fill loads that were merged with those above: the cells of load and of lift are both empty.
+
+    `below`: rows that may hold sets and name no lift; `begins`: rows that name a lift or a day.
+    """
+    loads = [h for h in headings if h.field in ("load", "added", "work") and h.set_number is None]
+    if len(loads) != 1 or loads[0].field != "load":
+        return []
+    ids = columns[loads[0].column].ids
+    lacking = below & (ids == 0)
+    if lacking.sum() < 2 or int(lacking.sum()) < _SHARE * len(below):
+        return []
+    frame = pl.DataFrame({"i": ids.replace(0, None), "block": begins.cum_sum(), "lacking": lacking})
+    above = pl.col("i").forward_fill().over("block")
+    filled = frame.select(pl.when("lacking").then(above).otherwise("i").fill_null(0)).to_series()
+    if (filled == ids).all():
+        return []
+    columns[loads[0].column] = Texts(filled, columns[loads[0].column].texts)
+    return [f"{loads[0].text.strip()!r} carried down where the lift is"]
 
 
 def carry_in_blocks(rows: Sequence[dict[str, object]], blocks: Sequence[int]) -> tuple[str, ...]:

@@ -23,10 +23,11 @@ _EQUIPMENT = frozenset(meanings("equipment"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
 _UNREAD_LOAD = "unread"
+_STACK = frozenset(map(normal, meanings("stack")))
 _MOST_TICKS = 0.9
 """A column ticks sets off though a line below the table stands in it too."""
 _MUSCLE = re.compile(r"(?!super|giant|circuit|paar|pair)[^\W\d]{4,}(?:\W+[^\W\d]+)*")
-_LIST = re.compile(r"\d{1,3}(?:\s?[/,+-]\s?\d{1,3}| \d{1,3})*")
+_LIST = re.compile(r"\d{1,3}(?:\s?[/,+x-]\s?\d{1,3}| \d{1,3})*")
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _CURE = 'Name it so in its header, such as "{}", or list its header in roster.toml under [columns]'
 
@@ -157,12 +158,22 @@ def nothing_missing(
 
 
 def with_unread(header: Sequence[str | None], headings: list[Heading]) -> list[Heading]:
-    """The headings of a header in blocks, with the first column of an unknown name if none says the load."""
+    """The headings of a header in blocks, with the first column of an unknown name if none says the load.
+
+    One that numbers the plates of a stack has loads in a unit that no cell tells, so that they are set aside.
+    """
     fields, taken = {h.field for h in headings}, {h.column for h in headings}
     if fields & {"load", "added", "work"} or "reps" not in fields:
         return headings
     names = [(i, cell) for i, cell in enumerate(header) if i not in taken and cell and may_be_load(cell)]
+    if names and normal(names[0][1]) in _STACK:
+        return [*headings, Heading(*names[0], "load", names[0][1].strip())]
     return [*headings, *(Heading(i, cell, _UNREAD_LOAD) for i, cell in names[:1])]
+
+
+def of_stack(heading: Heading) -> bool:
+    """Whether a column numbers the plates of a stack, which then are the unit of its loads."""
+    return normal(heading.unit or "") in _STACK
 
 
 def without_unread(

@@ -12,6 +12,7 @@ import polars as pl
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import FIRST_YEAR, LAST_YEAR, Moment, read_minutes, read_moment
 from analytics.intake.cells.dayorder import Order, decide_order, declared_order, stands, swapped
+from analytics.intake.columns.weekdays import weekday_of
 from analytics.intake.lookup import Texts
 from analytics.intake.rows.problems import Problems
 from analytics.intake.sheet.sheet import Sheet
@@ -23,6 +24,7 @@ _ISO_TIME = (
 
 Said = Mapping[str, tuple[date | None, int | None]]
 """Day and minutes after midnight by text."""
+_SIGN = re.compile(r"\d\s?([./-])\s?\d")
 _NAME = re.compile(r"[^\W\d_]{2}")
 _MAY_BE_SWAPPED = (
     "may have day and month exchanged by the spreadsheet: all dates it knew as dates are up to the 12th, "
@@ -66,6 +68,8 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
     default = declared_order(sheet.header("date")) or sheet.units.get("date") or default
     known = _iso_moments(column.written)
     moments = {text: read_moment(text) for text in column.written if text not in known}
+    if "weekday" in sheet.fields:
+        moments = _with_weekdays(column, sheet.fields["weekday"], moments)
     chosen = decide_order(moments, moments, default)
     if chosen.clash:
         # What stands in no row that may hold sets, as a day alone in its line, contradicts nothing.
@@ -73,7 +77,9 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
         chosen = decide_order([text for text in moments if text in stand], moments, default)
     if chosen.clash and default and stands(default, _in_lines(column, moments)):
         chosen = Order(order=default)
-    if chosen.clash:
+    doubtful = chosen.clash or (chosen.order == "mdy" and default != "mdy")
+    orders = _by_sign(column, moments) if doubtful else {}
+    if chosen.clash and not orders:
         lines = [_line_of(sheet, text) for text in chosen.clash]
         raise BadExport(
             path,
@@ -90,7 +96,7 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
             f"{text!r} may be day first or month first, and no date of the file decides it",
             'Set date_order = "dmy" or "mdy" for this athlete in roster.toml',
         )
-    found = {text: (moment.day(chosen.order), moment.minutes) for text, moment in moments.items()}
+    found = {t: (m.day(orders.get(_sign(t), chosen.order)), m.minutes) for t, m in moments.items()}
     wrong = {
         t: moments[t].problem or f"is no day in the order of the other dates ({chosen.order})"
         for t, (day, _) in found.items()
@@ -98,8 +104,10 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
     }
     wrong |= dict.fromkeys(_swapped(moments, found, known), _MAY_BE_SWAPPED)
     problems.texts("date", "date", wrong, "is empty")
-    order = chosen.order or _fixed_order(
-        [*known, *(text for text, moment in moments.items() if moment.fixed)]
+    order = (
+        " and ".join(dict.fromkeys(orders.values()))
+        or chosen.order
+        or _fixed_order([*known, *(text for text, moment in moments.items() if moment.fixed)])
     )
     return Days(moments=known | found, order=order)
 
@@ -119,6 +127,40 @@ def until(sheet: Sheet, path: str, default: str | None, as_of: date) -> Sheet:
         fields=fields,
         remarks=(*sheet.remarks, f"{count} days after the date of this run are left out"),
     )
+
+
+def _sign(text: str) -> str:
+    """The sign between the numbers of a date; empty where there is none."""
+    found = _SIGN.search(text)
+    return found[1] if found else ""
+
+
+def _by_sign(column: Texts, moments: Mapping[str, Moment]) -> dict[str, str]:
+    """The order of each notation, ``31.08.2026`` and ``09/14/2026``, where each decides its own; else empty.
+
+    So read the days have to go one way through the file.
+    """
+    texts = [column.texts[i] for i in column.ids.unique(maintain_order=True)]
+    open_ones = [text for text in texts if text in moments and moments[text].by_order]
+    groups: dict[str, list[str]] = {}
+    for text in open_ones:
+        groups.setdefault(_sign(text), []).append(text)
+    decided = {sign: decide_order(group, moments, None).order for sign, group in groups.items()}
+    orders = {sign: order for sign, order in decided.items() if order}
+    days = [day for t in open_ones if (day := moments[t].day(orders.get(_sign(t))))]
+    one_way = days in (sorted(days), sorted(days, reverse=True))
+    return orders if one_way and len(orders) == len(groups) > 1 and len(days) == len(open_ones) else {}
+
+
+def _with_weekdays(column: Texts, weekdays: Texts, moments: Mapping[str, Moment]) -> dict[str, Moment]:
+    """The moments, each with the one weekday that stands beside it in a column of its own."""
+    beside: dict[str, set[int | None]] = {}
+    for day, said in pl.DataFrame([column.ids.alias("day"), weekdays.ids.alias("said")]).unique().iter_rows():
+        text, weekday = column.texts[day], weekdays.texts[said]
+        if text in moments and weekday:
+            beside.setdefault(text, set()).add(weekday_of(weekday))
+    told = {text: found.pop() for text, found in beside.items() if len(found) == 1}
+    return {text: replace(m, weekday=m.weekday or told.get(text)) for text, m in moments.items()}
 
 
 def _in_lines(column: Texts, moments: Mapping[str, Moment]) -> list[Moment]:

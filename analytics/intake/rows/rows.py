@@ -9,12 +9,15 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.cells.numbers import decimal_mark, set_number
+from analytics.intake.cells.remark import is_error
 from analytics.intake.cells.reps import parse_reps
 from analytics.intake.cells.shorthand import decimal_tokens
 from analytics.intake.cells.words import parse_answer, parse_role
 from analytics.intake.lookup import Texts, constant
 from analytics.intake.rows.copies import tell_copies
 from analytics.intake.rows.days import read_days
+from analytics.intake.rows.jumps import tell_jumps
+from analytics.intake.rows.lifts import tell_untimed
 from analytics.intake.rows.marks import read_marks, with_attached, with_noted
 from analytics.intake.rows.problems import CURES, Problems
 from analytics.intake.rows.unfold import find_columns, unfold
@@ -85,7 +88,9 @@ def read_rows(sheet: Sheet, path: str, given: Given, problems: Problems) -> Read
     when, marks, weights, reps = side_by_side(steps, height)
     _tell_unticked(sheet, problems)
     past = (when.get_column("date") <= given.as_of).fill_null(False)
-    tell_copies(sheet, when.get_column("date").set(~past, None), when.get_column("minutes"), problems)
+    days_past = when.get_column("date").set(~past, None)
+    tell_copies(sheet, days_past, when.get_column("minutes"), problems)
+    tell_jumps(sheet, days_past, problems)
     if "sets" in sheet.fields and columns.work != "sets":
         problems.texts("sets", "set", _uncounted(sheet.fields["sets"]))
     rows = pl.DataFrame(
@@ -99,9 +104,12 @@ def read_rows(sheet: Sheet, path: str, given: Given, problems: Problems) -> Read
     rows = rows.hstack([*when.get_columns(), *weights.get_columns(), *marks.get_columns()])
     rows = with_attached(rows, sheet)
     problems.add(of_weights)
-    problems.texts("exercise", "exercise", {}, "is empty")
+    broken = dict.fromkeys(filter(is_error, exercise.written), "is what a spreadsheet writes for an error")
+    problems.texts("exercise", "exercise", broken, "is empty")
     problems.add(of_reps)
     rows = _with_reps(rows, reps)
+    if "timed" in reps.columns:
+        tell_untimed(rows, past, sheet, problems)
     if not columns.any and "sets" not in sheet.fields and "reps" in sheet.fields:
         _tell_half(rows, past, sheet, problems)
     rows = rows.hstack(

@@ -17,6 +17,7 @@ from analytics.intake.columns.meaning import (
     no_count_or_reps,
     no_part_of_load,
     nothing_missing,
+    of_stack,
     settled,
     settled_beside_sets,
     with_equipment,
@@ -27,6 +28,7 @@ from analytics.intake.columns.plates import tell_plates
 from analytics.intake.columns.rivals import choices, chosen
 from analytics.intake.columns.surplus import beyond_names, other_delimiters
 from analytics.intake.columns.undone import summing, undone
+from analytics.intake.columns.weekdays import with_weekdays
 from analytics.intake.columns.weeks import with_weeks
 from analytics.intake.header.head import Head, read_head
 from analytics.intake.header.heading import SIDES, Dictionary, Heading, normal
@@ -111,6 +113,7 @@ def _body(
     texts = _read_columns(cells, [f"c{h.column}" for h in named])
     columns = {h.column: column for h, column in zip(named, texts, strict=True)}
     headings = chosen(head.headings, head.rivals, columns, (path, head.line))
+    headings = with_weekdays(head, headings, columns, cells)
     columns = {h.column: columns[h.column] for h in headings}
     tell_plates(cells, head.unused, headings, columns)
     remarks += take_plans(cells, head.unused, headings, columns)
@@ -202,7 +205,7 @@ def _blocks(grid: Grid, known: Mapping[str, str], told: Head, path: str) -> Shee
     records = list(zip(lines, written(grid.cells, grid.columns), strict=True))
     rows, headings, remarks = read_blocks(records, Dictionary({**known, **told.names}), is_remark, path)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
-    units = {**told.units, **{h.field: h.unit for h in reversed(headings) if h.unit}}
+    units = {**told.units, **{h.field: h.unit for h in reversed(headings) if h.unit and not of_stack(h)}}
     sheet = _sheet_of(rows, grid, units, {(h.field, None): h.text for h in reversed(headings)})
     sheet = replace(_meant(sheet, headings, told.legend), remarks=remarks)
     return sheet if "unit" in sheet.fields else with_units(sheet, grid)

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from analytics.errors import BadExport
+from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.dayorder import decide_order
 from analytics.intake.header.head import Head
 from analytics.intake.header.heading import Heading
 from analytics.intake.header.headline import read_headings
@@ -142,6 +144,9 @@ def straightened(grid: Grid, head: Head, found: Sequence[Stretch], path: str) ->
     width = len(grid.columns)
     spare = max(width - s.last - 1 for s in stretches)
     frames = [_arranged(grid, stretch, order, spare, said=bool(mixed)) for stretch in stretches]
+    if (alike := _dated_alike(frames, order.index(("date", None)))) is not frames:
+        frames = alike
+        remarks.append("each header has its own order of day and month")
     headings = tuple(replace(named[key], column=i) for i, key in enumerate(order))
     return replace(grid, cells=pl.concat(frames), widths=None), Head(
         rows_at=0,
@@ -150,6 +155,25 @@ def straightened(grid: Grid, head: Head, found: Sequence[Stretch], path: str) ->
         last=len(order) - 1,
         remarks=(*head.remarks, *remarks),
     )
+
+
+def _dated_alike(frames: list[pl.DataFrame], column: int) -> list[pl.DataFrame]:
+    """The rows of the stretches, with days from the year on where each has its own order of day and month."""
+    name = f"c{column}"
+    texts = [distinct(frame.get_column(name)) for frame in frames]
+    moments = {text: read_moment(text) for some in texts for text in some}
+    decided = [decide_order(some, moments, None) for some in texts]
+    if len({found.order for found in decided} - {None}) < 2 or any(f.clash or f.needed for f in decided):
+        return frames
+    return [
+        frame.with_columns(
+            frame.get_column(name)
+            .cast(pl.String)
+            .replace({text: day for text in some if (day := moments[text].written(found.order))})
+            .cast(frame.schema[name])
+        )
+        for frame, some, found in zip(frames, texts, decided, strict=True)
+    ]
 
 
 def _arranged(

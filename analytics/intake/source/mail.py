@@ -4,8 +4,15 @@ from __future__ import annotations
 
 import re
 
-_QUOTED = re.compile(rb"[ \t]*(?:>[ \t]?)+")
+_QUOTED = re.compile(rb"(?:>[ \t]?)+")
 _FEWEST = 5
+_SEARCHED = 2000
+"""A quoted log begins within so many bytes."""
+
+
+def looks_quoted(utf8: bytes) -> bool:
+    """Whether some of the first lines begin with such a sign."""
+    return utf8.startswith(b">") or b"\n>" in utf8[:_SEARCHED]
 
 
 def unquoted(utf8: bytes) -> bytes:
@@ -14,7 +21,7 @@ def unquoted(utf8: bytes) -> bytes:
     That is a stretch of at least five quoted or blank lines, more than half of the text: a few lines of a
     diary that begin so may be drops of the set above.
     """
-    if b">" not in utf8[:_SEARCHED]:
+    if not looks_quoted(utf8):
         return utf8
     lines = utf8.split(b"\n")
     quoted = [i for i, line in enumerate(lines) if _QUOTED.match(line)]
@@ -24,7 +31,3 @@ def unquoted(utf8: bytes) -> bytes:
     if any(line.strip() for line in set(lines[first : last + 1]) - {lines[i] for i in quoted}):
         return utf8
     return b"\n".join(_QUOTED.sub(b"", line, count=1) if i >= first else line for i, line in enumerate(lines))
-
-
-_SEARCHED = 2000
-"""A quoted log begins within so many bytes."""

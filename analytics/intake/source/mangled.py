@@ -6,20 +6,22 @@ import re
 from functools import partial
 
 _PAGES = (
-    ("cp1252", "code page 1252", ("Ã", "Â", "Å", "â€", "âœ", "ï»¿")),
-    ("mac_roman", "Mac Roman", ("√", "¬", "≈", "‚Ä", "‚ú")),
-    ("cp850", "code page 850", ("├", "┬", "┼", "ÔÇ", "Ô£", "´╗┐")),
-    ("latin_1", "Latin-1", ("Ã", "Â", "Å", "â")),
+    ("cp1252", "code page 1252", "ÃÂÅâï"),
+    ("mac_roman", "Mac Roman", "√¬≈‚"),
+    ("cp850", "code page 850", "├┬┼Ô´"),
+    ("latin_1", "Latin-1", "ÃÂÅâ"),
 )
-"""What the first bytes of Western letters, of signs such as the dash, and of the mark look like in a page."""
+"""What opens Western letters, signs such as the dash, and the mark of UTF-8, in a page."""
 _MOST_TIMES = 3
+_SAMPLE = 65_536
 _STRAY = re.compile(r"Â(?=[\s;,|]|$)")
 """What is left of a hard space that became a plain one."""
 
 
 def looks_mangled(utf8: bytes) -> bool:
-    """Whether `unmangled` may change a text: it holds a sign that opens such letters."""
-    return any(sign in utf8 for sign in _OPENING)
+    """Whether the beginning of a text holds such letters."""
+    sample = utf8[:_SAMPLE].decode(errors="ignore")
+    return unmangled(sample)[1] is not None
 
 
 def unmangled(text: str) -> tuple[str, str | None]:
@@ -29,8 +31,8 @@ def unmangled(text: str) -> tuple[str, str | None]:
     have happened to a text more than once.
     """
     found = None
-    for codec, (name, letters) in _LETTERS.items():
-        for _ in range(_MOST_TIMES):
+    for codec, (name, opening, letters) in _LETTERS.items():
+        for _ in range(_MOST_TIMES if any(sign in text for sign in opening) else 0):
             before, text = text, letters.sub(partial(_written, codec), text)
             if text == before:
                 break
@@ -63,10 +65,9 @@ def _byte(sign: str, codec: str) -> bytes:
         return sign.encode("latin-1")
 
 
-def _letters(codec: str, opening: tuple[str, ...]) -> re.Pattern[str]:
+def _letters(codec: str, opening: str) -> re.Pattern[str]:
     rest = "".join(_sign(byte, codec) for byte in range(0x80, 0xC0))
-    return re.compile(f"(?:{'|'.join(opening)})[{re.escape(rest)}]{{0,2}}")
+    return re.compile(f"[{opening}][{re.escape(rest)}]{{1,2}}")
 
 
-_LETTERS = {codec: (name, _letters(codec, opening)) for codec, name, opening in _PAGES}
-_OPENING = tuple(sign.encode() for _, _, opening in _PAGES for sign in opening)
+_LETTERS = {codec: (name, opening, _letters(codec, opening)) for codec, name, opening in _PAGES}

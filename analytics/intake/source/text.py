@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from analytics.errors import BadExport
 from analytics.intake.source.codepage import codepage, spelled
-from analytics.intake.source.mail import unquoted
+from analytics.intake.source.mail import looks_quoted, unquoted
 from analytics.intake.source.mangled import looks_mangled, unmangled
 from analytics.intake.source.markup import has_markup, without_markup
 from analytics.intake.source.octets import line_ends
@@ -87,6 +87,8 @@ def as_it_is(portion: bytes) -> Text | None:
     """The text of whole lines (ASCII or UTF-8) of which `decode` changes nothing; None for any others."""
     plain = portion.isascii()
     if not plain and (not _is_utf8(portion) or any(sign in portion for sign in _SIGNS)):
+        return None
+    if looks_quoted(portion) or (not plain and looks_mangled(portion)):
         return None
     feeds, lone = line_ends(portion)
     if lone or b"\x00" in portion or has_markup(portion):
