@@ -20,7 +20,7 @@ def _any(*kinds: str) -> str:
 
 _OF, _WHAT = rf"(?: (?:{_any('of')}))*", rf"(?: (?:{_any('what')}))"
 _TOTAL = re.compile(rf"(?:{_any('sum', 'mean')}){_OF}(?:{_WHAT}{_OF})*(?:\s*[:=].*|[\s\d.,/-]*(?:kg|lbs?)?)")
-_BEST = re.compile(rf"(?:{_any('best')}){_OF}{_WHAT}(?:{_OF}{_WHAT})*")
+_BEST = re.compile(rf"(?:(?:{_any('best')}){_OF}{_WHAT}|(?:{_any('alone')}))(?:{_OF}{_WHAT})*")
 _OF_LIFT = re.compile(rf"(?:{_any('sum')}){_OF}\W+(\S.*)")
 _ERROR = re.compile(r"#(?:[¡¿]?[a-z/0]+[!?]|n/?[avd]|n/b|#+)")
 """What a spreadsheet writes where it has no value, ``#REF!`` or ``####``: a broken cell, no comment."""

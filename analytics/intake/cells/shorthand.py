@@ -26,9 +26,12 @@ _FAR_HEAVIER = 10
 """No two loads of one lift on one day lie further apart.  Common practice, no source."""
 _COUNTED = re.compile(rf"^[1-9]\s?x\s?\d{{1,2}}\s?(?:@|\bat\b)\s?(?:\d{{2,}}|{NUMBER}\s?(?:{UNIT}))")
 
+_AFTER_SET = r"(?:(?<=[\d.,]\dx\d)|(?<=[\d.,]\dx\d\d)|(?<=[\d.,]\d x \d)|(?<=[\d.,]\d x \d\d))"
+"""Where a dash can open no range of reps, ``3 x 8 - 10``: behind a first number that counts no sets."""
 _SPLIT = re.compile(
     r"\s*(?:[;|\n&]|,(?=\s(?!rpe|rir))|\s\+\s(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)"
-    rf"|\s/\s(?=(?:\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?|(?:{BODY})[^/;|]*)x)"
+    rf"|(?:\s/\s|{_AFTER_SET}\s-\s)(?=\d+(?:[.,]\d+)?\s*(?:[a-z]+\s*)?x)"
+    rf"|\s[-/]\s(?=(?:{BODY})[^/;|]*x)"
     r"|(?:(?<=x\d)|(?<=x\d\d))[/+](?=\d+(?:[.,]\d+)?\s?(?:[a-z]+\s?)?x))\s*"
 )
 _NEXT_SET = re.compile(rf",(?={NUMBER}\s*(?:{UNIT})?\s*x|bw)")

@@ -11,7 +11,9 @@ from analytics.intake.cells.reps import Piece
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.cells.words import is_failure, parse_role, parse_side
 
-_LABEL = re.compile(r"(?:(?:set|satz|serie|série|s)\s?\d{1,2}\s*[:.)\-]|\d{1,2}\))\s*(?=\S)")
+_LABEL = re.compile(
+    r"(?:(?:set|satz|serie|série|s)\s?\d{1,2}\s*[:.)\-]|\d{1,2}\)|(?:[1-9]|1[0-2])\.\s(?=\d\d))\s*(?=\S)"
+)
 _FIRST = re.compile(r"([^\W\d_][^\d:@x]{0,24}?)(\s*[:.]\s*|\s+|(?<=w)|(?<=wu))(?=[+-]?\d|bw)")
 _ROLE_LAST = re.compile(
     r"(?<=[\d\s)a-z])\s*\(?\b(w|wu|w/u|warm[- ]?up|d|drop|ds|back[- ]?off|bo|top set|top|rp)\)?$"

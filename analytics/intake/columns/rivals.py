@@ -38,19 +38,18 @@ Columns = dict[int, Texts]
 
 
 def chosen(
-    headings: Iterable[Heading], rivals: Iterable[Heading], columns: Columns, where: tuple[str, int]
+    headings: Sequence[Heading], rivals: Iterable[Heading], columns: Columns, where: tuple[str, int]
 ) -> list[Heading]:
     """The headings, each with the column that says its field best; a column may be filled up from a rival.
 
     Raises BadExport where two columns say different loads or repetitions.  `where`: file, header's line.
     """
-    result = list(headings)
+    result = [_own_weight(h, headings, columns) for h in headings]
     for rival in rivals:
         at = next((i for i, h in enumerate(result) if h.field == rival.field and h.set_number is None), None)
         if at is not None:
-            days = [columns[h.column] for h in result if h.field in ("date", "exercise")]
             both = [result[at], rival] if rival.field == "load" else []
-            own = [h for h in both if _is_bodyweight(h, columns[h.column], days)]
+            own = [h for h in both if _is_bodyweight(h, columns[h.column], _days_and_lifts(result, columns))]
             if len(own) == 1:
                 result[at] = both[own[0] is both[0]]
                 result.append(replace(own[0], field="own_weight"))
@@ -102,6 +101,19 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
         one = _with_contrary(one, other, (mine.unit, rival.unit))
     columns[mine.column] = filled(one, other, f" {rival.unit}" if two_units else "")
     return mine
+
+
+def _own_weight(h: Heading, headings: Sequence[Heading], columns: Columns) -> Heading:
+    """A load beside added weight is the athlete's own where it looks like that."""
+    if h.field != "load" or h.set_number is not None or all(o.field != "added" for o in headings):
+        return h
+    own = _is_bodyweight(h, columns[h.column], _days_and_lifts(headings, columns))
+    return replace(h, field="own_weight") if own else h
+
+
+def _days_and_lifts(headings: Sequence[Heading], columns: Columns) -> list[Texts]:
+    by = {h.field: columns[h.column] for h in headings}
+    return [by[name] for name in ("date", "exercise") if name in by]
 
 
 def _is_bodyweight(heading: Heading, column: Texts, days: list[Texts]) -> bool:

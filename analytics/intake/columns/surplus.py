@@ -15,20 +15,27 @@ from analytics.intake.source.grid import Grid
 
 _NUMBERS = {"load", "added", "reps", "rir", "rpe", "sets", "set_number", "rest", "seconds", "work"}
 """Fields whose cells, one place further on, would not leave a word in the last one."""
+_SURE_NUMBERS = {"load", "added", "reps", "sets", "set_number", "rest", "seconds"}
+"""Fields that say no word, so that none behind them comes from there."""
 _ALWAYS = {"date", "exercise", "load", "reps", "work"}
 """Fields whose cell a set does not lack."""
 
 
 def beyond_names(
-    grid: Grid, head: Head, columns: dict[int, Texts], headings: Sequence[Heading], keep: pl.Series
+    grid: Grid, head: Head, columns: dict[int, Texts], headings: list[Heading], keep: pl.Series
 ) -> list[pl.Series]:
     """Masks of the rows whose cells may have shifted; there may be none.  `keep`: rows that may hold sets.
 
     Something stands beyond the last name, or, in a file parted by commas, there are more cells than names
     where other rows have as many: an unquoted ``67,5`` shifts a row whose last cell is empty, as that of an
     effort or a note may be.  A comma in a last column of notes shifts nothing; the note becomes whole again.
+    Words alone behind a last column of numbers are a note, and go to `columns` and `headings`.
     """
     cells = grid.cells.slice(head.rows_at)
+    if (loose := _loose_notes(grid, cells, head, headings)) is not None:
+        columns[head.last + 1] = loose
+        headings.append(Heading(head.last + 1, "", "note"))
+        return []
     spare = [Texts.of(cells.get_column(name)) for name in grid.columns[head.last + 1 :]]
     masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
     last = [h for h in headings if h.column == head.last]
@@ -47,6 +54,21 @@ def beyond_names(
     if whole.any():
         columns[head.last] = _joined(columns[head.last], spare, whole)
     return [beyond & ~whole]
+
+
+def _loose_notes(grid: Grid, cells: pl.DataFrame, head: Head, headings: Sequence[Heading]) -> Texts | None:
+    """The one column without a name, if words alone stand in it, no other holds notes and nothing shifted.
+
+    In a file parted by commas the header has to have its cell, too.
+    """
+    last = next((h.field for h in headings if h.column == head.last), None)
+    own = grid.widths is None or int(grid.widths[head.line - 1]) == head.last + 2 == grid.widths.max()
+    names = grid.columns[head.last + 1 :]
+    if last not in _SURE_NUMBERS or not own or not names or any(h.field == "note" for h in headings):
+        return None
+    column, *others = (Texts.of(cells.get_column(name)) for name in names)
+    worded = bool(column.written) and all(text[0].isalpha() for text in column.written)
+    return column if worded and not any(other.written for other in others) else None
 
 
 def other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[pl.Series]:

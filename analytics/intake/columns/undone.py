@@ -37,7 +37,8 @@ def undone(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Seri
 
 
 def summing(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Series | None:
-    """The rows that sum up others, ``Total squat``, or have ``Total`` as an amount of no lift; or None."""
+    """The rows that sum up others, ``Total squat``, have ``Total`` as an amount of no lift, or only rule a
+    line, ``|---|---|``; or None."""
     named = next((columns[h.column] for h in headings if h.field == "exercise"), None)
     if named is None:
         return None
@@ -48,8 +49,16 @@ def summing(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Ser
             columns[h.column].where(_says_total) if h.field in ("load", "added", "sets", *_AMOUNTS) else None
         )
         told.append(None if said is None else said & (named.ids == 0))
+    amounts = [columns[h.column] for h in headings if h.field in ("load", "added", "sets", *_AMOUNTS)]
+    ruled = [column.where(_rules, empty=True) for column in (named, *amounts)]
+    if named.where(_rules) is not None and (lines := [m for m in ruled if m is not None]):
+        told.append(all_of(lines) if len(lines) == len(ruled) else None)
     masks = [mask for mask in told if mask is not None]
     return any_of(masks) if masks else None
+
+
+def _rules(text: str) -> bool:
+    return len(text) > 2 and not text.strip("-–—:=_ ")
 
 
 def _says_total(text: str) -> bool:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analytics.intake.cells.numbers import any_number, tidy
-from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.cells.vocabulary import column_names, meanings
 from analytics.intake.header.heading import Heading, bare_name, normal, unit_of
 
 BARS, PLATES, TOTALS = (frozenset(meanings(kind)) for kind in ("bar", "plates", "total"))
+_LOADS = ("", *column_names("sets")["load"])
 _SIDES = meanings("plates_of")
 _HEAVIEST_BAR = {"kg": 60.0, "lb": 135.0}
 """A bar, or the sledge of a machine; common practice, no source."""
@@ -24,9 +25,10 @@ def with_total(header: Cells, below: Sequence[Cells], headings: list[Heading]) -
     ``Plates per side``, or of both, do beside the bar (see `parts`).  Else nothing is changed.
     """
     names = [bare_name(cell or "") for cell in header]
-    plates = next((i for i, name in enumerate(names) if PLATES & set(name.split())), None)
-    total = next((i for i, name in enumerate(names) if name in TOTALS), None)
     bar = next((i for i, name in enumerate(names) if name in BARS), None)
+    beside = bar is not None and any(h.field == "reps" for h in headings)
+    plates = next((i for i, name in enumerate(names) if _names_plates(name, beside=beside)), None)
+    total = next((i for i, name in enumerate(names) if name in TOTALS), None)
     if plates is None or any(h.field == "load" and h.column not in (bar, plates, total) for h in headings):
         return headings
     if total is None:
@@ -56,6 +58,14 @@ def _with_parts(header: Cells, headings: list[Heading], bar: int | None, plates:
     parts = [Heading(bar, str(header[bar]), "bar", unit), Heading(plates, str(header[plates]), "load", unit)]
     others = [h for h in headings if h.column not in (bar, plates) and h.field != "load"]
     return sorted([*others, *parts], key=lambda h: h.column)
+
+
+def _names_plates(name: str, *, beside: bool) -> bool:
+    """Whether a name is that of plates; `beside` a bar so is ``Per side`` or ``Weight per side``."""
+    if PLATES & set(name.split()) or not beside or not sides_of(name):
+        return bool(PLATES & set(name.split()))
+    sides = sorted((spelled for spelled in _SIDES if f" {spelled} " in f" {name} "), key=len)
+    return f" {name} ".replace(f" {sides[-1]} ", " ").strip() in _LOADS
 
 
 def sides_of(name: str) -> int:

@@ -34,6 +34,7 @@ from analytics.intake.sheet.entry import (
 
 _LABEL = re.compile(r"(?:date|datum|fecha|data)\s*[:=]\s*", re.IGNORECASE)
 _BULLET = re.compile(r"^(?:[-*•·–]|\d{1,2}[.)]|[a-h]\))\s+(?=[^\W\d_])", re.IGNORECASE)
+_BOX = re.compile(r"(?:[-*•·–]\s+)?\[([ xX✓✔]?)\]\s*")
 _DASH = re.compile(r"[-*•·–]\s+")
 _SUPERSET = re.compile(r"(?:super|bi|tri)[ -]?(?:sets?|satz|series?)\s*\w?\s*:?", re.IGNORECASE)
 _LIFTS = frozenset(column_names("sets")["exercise"])
@@ -82,7 +83,10 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
     for line, whole in _parted(lines):
         text = _EMPHASIS.sub("", whole).strip(_BLANKS)
         text = text.lstrip(_MARKS) if marked else text
-        bullet = _BULLET.match(text) or (_DASH.match(text) if marked else None)
+        box = _BOX.match(text)
+        if box and not box[1].strip():
+            continue  # what was to be done
+        bullet = box or _BULLET.match(text) or (_DASH.match(text) if marked else None)
         text = text[bullet.end() :] if bullet else text
         begins, apart = apart, not text
         if not text or is_remark(text):
