@@ -14,6 +14,7 @@ from analytics.intake.cells.words import parse_answer, parse_role
 from analytics.intake.columns.counts import with_counts, with_ranges, without_totals
 from analytics.intake.columns.durations import with_durations
 from analytics.intake.columns.parts import combined, joined
+from analytics.intake.columns.plates import cure_of, numbers_stack
 from analytics.intake.header.heading import SIDES, Heading, bare_name, normal
 from analytics.intake.header.scheme import may_be_load
 from analytics.intake.header.total import BARS, PLATES
@@ -23,7 +24,6 @@ _EQUIPMENT = frozenset(meanings("equipment"))
 _UNREAD = "kind"
 """The field of a column whose name is known, but whose cells say something else."""
 _UNREAD_LOAD = "unread"
-_STACK = frozenset(map(normal, meanings("stack")))
 _MOST_TICKS = 0.9
 """A column ticks sets off though a line below the table stands in it too."""
 _MUSCLE = re.compile(r"(?!super|giant|circuit|paar|pair)[^\W\d]{4,}(?:\W+[^\W\d]+)*")
@@ -151,10 +151,10 @@ def nothing_missing(
         if fields & wanted:
             continue
         for header, texts in unused.items():
-            if may_be_load(header) and (_numbers(texts) or _lists(texts)):
-                raise BadExport(
-                    *where, f"no column says {what}; {header[:30]!r} is not known", _CURE.format(example)
-                )
+            own = cure_of(header) if what == "the load" else None
+            if (own or may_be_load(header)) and (_numbers(texts) or _lists(texts)):
+                found = f"no column says {what}; {header[:30]!r} is {'no load' if own else 'not known'}"
+                raise BadExport(*where, found, own or _CURE.format(example))
 
 
 def with_unread(header: Sequence[str | None], headings: list[Heading]) -> list[Heading]:
@@ -166,14 +166,9 @@ def with_unread(header: Sequence[str | None], headings: list[Heading]) -> list[H
     if fields & {"load", "added", "work"} or "reps" not in fields:
         return headings
     names = [(i, cell) for i, cell in enumerate(header) if i not in taken and cell and may_be_load(cell)]
-    if names and normal(names[0][1]) in _STACK:
+    if names and numbers_stack(names[0][1]):
         return [*headings, Heading(*names[0], "load", names[0][1].strip())]
     return [*headings, *(Heading(i, cell, _UNREAD_LOAD) for i, cell in names[:1])]
-
-
-def of_stack(heading: Heading) -> bool:
-    """Whether a column numbers the plates of a stack, which then are the unit of its loads."""
-    return normal(heading.unit or "") in _STACK
 
 
 def without_unread(

@@ -18,6 +18,7 @@ from analytics.intake.lookup import Texts, all_of, any_of
 _AMOUNTS = ("reps", "seconds", "work")
 _WORDS = sorted((w for w, answer in meanings("answer").items() if answer == "no" and len(w) > 4), key=len)
 _MISSED = ("missed", "falsch", "false", "falso", "faux", "onwaar")
+_SUM = re.compile(r"(?:sub|grand|zwischen|sous)?[ -]?(?:tot|sum|som|gesamt|tonn)")
 _SKIPPED = re.compile(rf"(?:{'|'.join(map(re.escape, reversed(_WORDS)))})\b(?! (?:the )?(?:last|first|\d))")
 
 
@@ -37,17 +38,16 @@ def undone(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Seri
 
 
 def summing(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Series | None:
-    """The rows that sum up others, ``Total squat``, have ``Total`` as an amount of no lift, or only rule a
-    line, ``|---|---|``; or None."""
+    """The rows that sum up others, ``Total squat``, have ``Total`` as an amount or the note of no lift, or
+    only rule a line, ``|---|---|``; or None."""
     named = next((columns[h.column] for h in headings if h.field == "exercise"), None)
     if named is None:
         return None
     names = {plain(tidy(text)) for text in named.written}
     told = [named.where(lambda text: sums_up(text, names))]
     for h in headings:
-        said = (
-            columns[h.column].where(_says_total) if h.field in ("load", "added", "sets", *_AMOUNTS) else None
-        )
+        test = _says_total if h.field in ("load", "added", "sets", *_AMOUNTS) else _notes_total
+        said = columns[h.column].where(test) if test is _says_total or h.field == "note" else None
         told.append(None if said is None else said & (named.ids == 0))
     amounts = [columns[h.column] for h in headings if h.field in ("load", "added", "sets", *_AMOUNTS)]
     ruled = [column.where(_rules, empty=True) for column in (named, *amounts)]
@@ -63,6 +63,11 @@ def _rules(text: str) -> bool:
 
 def _says_total(text: str) -> bool:
     return text[0].isalpha() and is_remark(text)
+
+
+def _notes_total(text: str) -> bool:
+    """As `_says_total` of a note, where a mean may be how the set felt: ``average``."""
+    return _SUM.match(plain(text)) is not None and _says_total(text)
 
 
 def unticked(ticks: Texts) -> pl.Series | None:

@@ -20,10 +20,10 @@ def with_weekdays(
 ) -> list[Heading]:
     """The headings, with a column ``Day`` whose every cell is a weekday, where that is needed."""
     dated = next((h.column for h in headings if h.field == "date"), None)
-    if dated is None or not any(_is_open(text) for text in columns[dated].written):
-        return headings
     beside = [h for h in (*head.headings, *head.rivals) if h.field == "date" and h.column != dated]
     beside += [Heading(i, name, "weekday") for i, name in head.unused.items() if normal(name) in _NAMES]
+    if dated is None or not beside or not any(_is_open(text) for text in columns[dated].written):
+        return headings
     for h in beside:
         said = columns[h.column] if h.column in columns else Texts.of(cells.get_column(f"c{h.column}"))
         if said.written and all(weekday_of(text) is not None for text in said.written):

@@ -17,14 +17,13 @@ from analytics.intake.columns.meaning import (
     no_count_or_reps,
     no_part_of_load,
     nothing_missing,
-    of_stack,
     settled,
     settled_beside_sets,
     with_equipment,
 )
 from analytics.intake.columns.parts import explain
 from analytics.intake.columns.planned import take_plans
-from analytics.intake.columns.plates import tell_plates
+from analytics.intake.columns.plates import numbers_stack, tell_plates
 from analytics.intake.columns.rivals import choices, chosen
 from analytics.intake.columns.surplus import beyond_names, other_delimiters
 from analytics.intake.columns.undone import summing, undone
@@ -205,7 +204,8 @@ def _blocks(grid: Grid, known: Mapping[str, str], told: Head, path: str) -> Shee
     records = list(zip(lines, written(grid.cells, grid.columns), strict=True))
     rows, headings, remarks = read_blocks(records, Dictionary({**known, **told.names}), is_remark, path)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
-    units = {**told.units, **{h.field: h.unit for h in reversed(headings) if h.unit and not of_stack(h)}}
+    named = {h.field: h.unit for h in reversed(headings) if h.unit and not numbers_stack(h.unit)}
+    units = {**told.units, **named}
     sheet = _sheet_of(rows, grid, units, {(h.field, None): h.text for h in reversed(headings)})
     sheet = replace(_meant(sheet, headings, told.legend), remarks=remarks)
     return sheet if "unit" in sheet.fields else with_units(sheet, grid)
