@@ -20,6 +20,7 @@ from analytics.intake.cells.dayline import (
 from analytics.intake.cells.loads import parse_load
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
+from analytics.intake.cells.remark import sums_up
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import column_names
 from analytics.intake.sheet.entry import (
@@ -141,6 +142,8 @@ def read_diary(lines: Sequence[tuple[int, str]], is_remark: Callable[[str], bool
                 read += done
             rows.append(_row(line, state, state.exercise, work))
     sure = read and read >= 0.5 * (len(rows) - weak)
+    names = {plain(tidy(str(row["exercise"]))) for row in rows}
+    rows = [row for row in rows if not sums_up(str(row["exercise"]), names)]
     return rows if sure and any(row["date"] and row["exercise"] for row in rows) else []
 
 

@@ -37,7 +37,7 @@ def read_matrix(
         if any(h.field == "exercise" for h in headings) or any(map(reads_as_sets, header)):
             continue
         if "date" not in {h.field for h in shared}:
-            shared += _with_days(header, below)[:1]
+            shared += _with_days(header, below, is_remark)[:1]
         if "date" not in {h.field for h in shared}:
             continue
         taken = {h.column for h in shared}
@@ -67,21 +67,24 @@ def read_matrix(
     return None
 
 
-def _with_days(header: Sequence[str | None], below: Sequence[Sequence[str | None]]) -> list[Heading]:
-    """The columns all of whose cells are days, under no name or one that is no day itself."""
+def _with_days(
+    header: Sequence[str | None], below: Sequence[Sequence[str | None]], is_remark: Callable[[str], bool]
+) -> list[Heading]:
+    """The columns all of whose cells are days or totals, under no name or one that is no day itself."""
     width = max((len(cells) for cells in below), default=0)
     names = [*header, *[None] * width][:width]
     found = []
     for column, name in enumerate(names):
-        texts = [cells[column] for cells in below if column < len(cells) and (cells[column] or "").strip()]
+        written = [cells[column] or "" for cells in below if column < len(cells)]
+        texts = [text for text in written if text.strip() and not is_remark(text)]
         if len(texts) > 1 and all(map(_is_day, texts)) and read_moment(name).problem is not None:
             found.append(Heading(column, name or "", "date"))
     return found
 
 
-def _is_day(text: str | None) -> bool:
+def _is_day(text: str) -> bool:
     """Whether a text is a day, with its year or without one, and no bare number."""
-    cell = (text or "").strip()
+    cell = text.strip()
     day = read_moment(cell).problem is None or bool(read_short_day(cell))
     return day and not re.fullmatch(r"[\d.,]{1,5}", cell)
 
