@@ -12,6 +12,7 @@ from analytics.intake.cells.dates import read_minutes, read_moment
 from analytics.intake.cells.loads import SAME_LOAD
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.columns.parts import combined
 from analytics.intake.header.heading import Heading, bare_name, normal
 from analytics.intake.header.total import BARS
 from analytics.intake.lookup import Texts
@@ -68,7 +69,7 @@ def choices(
         now = kept.get(h.column)
         if now is None and h.field == "assistance":
             remarks.append(f"{h.text.strip()[:30]!r} counts as added weight below 0")
-        elif now is None and h.field not in ("load", "reps"):
+        elif now is None and h.field not in ("load", "reps", "note"):
             remarks.append(f"{h.text.strip()[:30]!r} is not used: another column says the {h.field}")
         elif now is not None and now.field != h.field and now.field in _READ_AS:
             remarks.append(f"{h.text.strip()[:30]!r} {_READ_AS[now.field]}")
@@ -84,6 +85,8 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
         return rival if (len(other.texts), named[1]) > (len(one.texts), named[0]) else mine
     if mine.field == "time":
         return rival if _clocks(other) < min(0.5, _clocks(one)) else mine
+    if mine.field == "note":
+        columns[mine.column] = combined([one, other], lambda *notes: "; ".join(filter(None, notes)) or None)
     if mine.field not in ("load", "reps"):
         return mine
     done = [bool(_DONE & set(normal(h.text).split())) for h in (mine, rival)]
