@@ -49,9 +49,10 @@ def summing(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Ser
         test = _says_total if h.field in ("load", "added", "sets", *_AMOUNTS) else _notes_total
         said = columns[h.column].where(test) if test is _says_total or h.field == "note" else None
         told.append(None if said is None else said & (named.ids == 0))
-    amounts = [columns[h.column] for h in headings if h.field in ("load", "added", "sets", *_AMOUNTS)]
-    ruled = [column.where(_rules, empty=True) for column in (named, *amounts)]
-    if named.where(_rules) is not None and (lines := [m for m in ruled if m is not None]):
+    if named.where(_rules) is not None:
+        amounts = [columns[h.column] for h in headings if h.field in ("load", "added", "sets", *_AMOUNTS)]
+        ruled = [column.where(_rules, empty=True) for column in (named, *amounts)]
+        lines = [mask for mask in ruled if mask is not None]
         told.append(all_of(lines) if len(lines) == len(ruled) else None)
     masks = [mask for mask in told if mask is not None]
     return any_of(masks) if masks else None
