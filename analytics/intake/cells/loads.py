@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from analytics.intake.cells.dayline import is_day
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import parse_number, tidy
+from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT, UNIT_WORDS
 from analytics.intake.cells.vocabulary import meanings
 from analytics.schema import KG_PER_LB
@@ -35,6 +36,9 @@ BODYWEIGHT_WORDS = (
     *("lichaamsgewicht", "eigen gewicht"),
 )
 EMPTY_WORDS = ("", "-", "--", "---", "n/a", "na", "none", "null", "nil", "/", ".", "nan")
+
+_UNLOADED = frozenset(meanings("no_load"))
+"""Words for no load at all, which are an empty cell."""
 
 _IS_A_BAND = "is a band, whose pull is not a load: leave the cell empty, or write its help as BW-20"
 
@@ -122,6 +126,8 @@ def parse_load(text: str | None, decimal: str) -> Load:
         return Load()
     if len(words) > _LONGEST:
         return Load(problem="is not a load")
+    if plain(words) in _UNLOADED:
+        return Load()
     words = words if words[-1].isdigit() else _RECORD.sub("", words)
     if found := _SIMPLE.fullmatch(words):
         value = parse_number(found["n"], decimal)

@@ -37,6 +37,9 @@ SIDED = r"\d{1,3}s?[lr]/\d{1,3}s?[lr]"
 TIMES = r"\d{1,3}s?(?:[/,]\d{1,3}s?)*[/,]\d{1,3}\s?(?:s|secs?|sek|seg)(?![a-z])"
 DISTANCE = r"\d{1,4}(?:[.,]\d)?\s?(?:m|metres?|meters?|metros?|m[eè]tres?|metri|yds?|yards?|ft|feet)(?![a-z])"
 _METRES = re.compile(r"(\d{1,4})(?:[.,]\d)?([a-zè]+)")
+_STROKES = r"(?:['′]{2}|[\"”])"
+_HELD = rf"(?:(\d{{1,2}})\s?['′](?!['′])(?:\s?([0-5]?\d)\s?{_STROKES}?)?|(\d{{1,3}})\s?{_STROKES})(?![\d.,'])"
+_HELD_SETS, _HELD_LIST = (re.compile(rf"({lead})\s?{_HELD}") for lead in ("x", "^|x|[/,]"))
 _SHORTEST_WAY = 5
 """``2m`` may be two minutes; nobody carries a load for less than 5 m.  Common practice, no source."""
 _TIMED = re.compile(r"\d\s*(?:s|min|mn|'|\")")
@@ -66,8 +69,11 @@ class Piece:
 
 @remembered
 def parse_reps(text: str | None) -> tuple[Piece, str | None]:
-    """(set, problem) of a reps cell; an empty cell is a set without reps.  A mark for failure is RIR 0."""
-    words = tidy(text)
+    """(set, problem) of a reps cell; an empty cell is a set without reps.  A mark for failure is RIR 0.
+
+    A distance says no reps; see `rows.lifts`.
+    """
+    words = timed(tidy(text), listed=True)
     if words in EMPTY_WORDS:
         return Piece(), None
     if len(words) > _LONGEST:
@@ -100,9 +106,7 @@ def parse_reps(text: str | None) -> tuple[Piece, str | None]:
         return Piece(), IS_A_DAY if is_day(words) else pieces
     if len(pieces) > 1:
         return Piece(), "holds several sets"
-    if pieces[0].note:
-        return Piece(), "is a distance"
-    return pieces[0], None
+    return replace(pieces[0], note=None), None
 
 
 def parse_reps_list(reps: str) -> list[Piece] | str:
@@ -154,9 +158,18 @@ def parse_reps_list(reps: str) -> list[Piece] | str:
     return [Piece(reps=number) for number in numbers]
 
 
+def timed(words: str, *, listed: bool = False) -> str:
+    """A tidied cell with ``3x40''`` as ``3x40s`` and ``3x1'30''`` as ``3x90s``, and so a list of times."""
+    if not any(stroke in words for stroke in "'\"′”"):
+        return words
+    return (_HELD_LIST if listed else _HELD_SETS).sub(
+        lambda found: f"{found[1]}{60 * int(found[2] or 0) + int(found[3] or found[4] or 0)}s", words
+    )
+
+
 def reps_in_signs(text: str, *, loaded: bool = True) -> str:
     """A cell of reps in signs of shorthand: ``8 8 7`` is a list; ``8 @9`` an RPE, with loads elsewhere."""
-    words = tidy(text)
+    words = timed(tidy(text), listed=True)
     if "x" in words or "/" in words:
         return words
     words = re.sub(r"(?<=\d) (?=\d)", ", ", words)

@@ -12,7 +12,7 @@ from analytics.intake.cells.item import MARKED, MOST_SETS, read_item
 from analytics.intake.cells.loads import BODY, EMPTY_WORDS, Load, parse_load
 from analytics.intake.cells.memory import remembered
 from analytics.intake.cells.numbers import tidy
-from analytics.intake.cells.reps import MOST_USUAL_REPS, NUMBER, Piece
+from analytics.intake.cells.reps import MOST_USUAL_REPS, NUMBER, Piece, timed
 from analytics.intake.cells.spoken import ARROW, in_signs
 from analytics.intake.cells.units import UNIT
 
@@ -193,7 +193,7 @@ def _only_small(words: str, pieces: list[Piece], most: int) -> bool:
 def _arrows(text: str | None) -> str:
     if text and "\n" in text:
         text = text.replace("\r", "").replace("\n", "; ")
-    return tidy(text)
+    return timed(tidy(text))
 
 
 def _links(part: str) -> list[str]:

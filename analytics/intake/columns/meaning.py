@@ -15,8 +15,9 @@ from analytics.intake.columns.counts import with_counts, with_ranges, without_to
 from analytics.intake.columns.durations import with_durations
 from analytics.intake.columns.parts import combined, joined
 from analytics.intake.columns.plates import cure_of, numbers_stack
-from analytics.intake.header.heading import SIDES, Heading, bare_name, normal
+from analytics.intake.header.heading import Heading, bare_name, normal
 from analytics.intake.header.scheme import may_be_load
+from analytics.intake.header.sides import SIDES
 from analytics.intake.header.total import BARS, PLATES
 from analytics.intake.lookup import Texts
 
@@ -89,9 +90,11 @@ def _with_ticks(headings: list[Heading], columns: Columns) -> list[Heading]:
 
 
 def _ticked_or_work(heading: Heading, columns: Columns) -> str:
+    column = columns[heading.column]
+    if heading.field == "skipped" and _counts(column):
+        return _UNREAD
     if heading.field not in ("ticked", "work"):
         return heading.field
-    column = columns[heading.column]
     answers, filled = column.where(lambda text: parse_answer(text) is not None), column.where(bool)
     if answers is not None and filled is not None and int(answers.sum()) > _MOST_TICKS * int(filled.sum()):
         return "ticked"
@@ -217,6 +220,11 @@ def _sides_without_name(unused: Mapping[str, Texts], where: tuple[str, int]) -> 
     if len(sided) > 1:
         found = f"{sided['left']!r} and {sided['right']!r} may be repetitions or loads"
         raise BadExport(*where, found, "Name them so, such as Left reps and Right reps")
+
+
+def _counts(column: Texts) -> bool:
+    """Whether a text is a number above 1, and so none of the column's numbers a tick."""
+    return any((any_number(tidy(text)) or 0) > 1 for text in column.written)
 
 
 def _holds_work(column: Texts) -> bool:

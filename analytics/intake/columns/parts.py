@@ -15,6 +15,7 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT
 from analytics.intake.cells.words import parse_role
 from analytics.intake.header.heading import Heading, normal
+from analytics.intake.header.sides import side_order
 from analytics.intake.header.total import sides_of
 from analytics.intake.lookup import Texts
 
@@ -22,10 +23,12 @@ _DAY_AND_MONTH = re.compile(
     r"(?:[^\W\d]+\.?,? )?\d{1,2}(?:\s?[./-]\s?\d{1,2}\.?|(?:\.|st|nd|rd|th)? (?:de )?[^\W\d]{3,}\.?)"
 )
 _DAY_OF_MONTH = re.compile(r"(?:[^\W\d]+\.?,? )?(\d{1,2})(?:\.0|[.ºª°]|er|st|nd|rd|th)?")
+_NUMBERED = re.compile(r"([^\W\d_]{1,6})\s?\d{1,2}")
 _YEAR = re.compile(r"(?:20)?(\d{2})(?:\.0)?")
 _PLATE = re.compile(r"(?:(\d)\s?x\s?)?(\d+(?:[.,]\d+)?)")
 _WITH_UNIT = re.compile(rf"\s?(?:{UNIT})$")
 _HELP = re.compile(rf"([+-])?\s?(\d[\d.,]*)\s?({UNIT})?")
+_SLASHED = re.compile(r"(?<![\d/,.])(\d{1,3})\s?/\s?(\d{1,3})(?![\d/,.])")
 _MOST_HELPED = 5
 """Repetitions of a set that had help; common practice, no source."""
 
@@ -57,8 +60,18 @@ def joined(headings: Sequence[Heading], columns: Columns) -> list[Heading]:
         if said := paired_sides(names.written):
             texts = (None if text is None else said.get(text, text) for text in names.texts)
             columns[by["exercise"].column] = Texts(names.ids, tuple(texts))
+    for h in found:
+        if h.field == "reps" and (first := side_order(normal(h.text))[0]):
+            columns[h.column] = _with_sides(columns[h.column], first)
     _give_way(found, columns)
     return found
+
+
+def _with_sides(reps: Texts, first: str) -> Texts:
+    """``12/10`` with its sides, ``12r/10l``, in the order that the name of its column says."""
+    one, other = ("l", "r") if first == "left" else ("r", "l")
+    told = (text and _SLASHED.sub(rf"\1{one}/\2{other}", text) for text in reps.texts)
+    return Texts(reps.ids, tuple(told))
 
 
 def explain(headings: Sequence[Heading], columns: Columns, legend: Mapping[str, str]) -> None:
@@ -75,8 +88,14 @@ def explain(headings: Sequence[Heading], columns: Columns, legend: Mapping[str, 
             columns[h.column] = Texts(column.ids, tuple(texts))
         if h.field in ("role", "side", "failure", "set_number", "warm_up"):
             column = columns[h.column]
-            texts = (text and legend.get(normal(text), text) for text in column.texts)
+            texts = (text and _explained(text, legend) for text in column.texts)
             columns[h.column] = Texts(column.ids, tuple(texts))
+
+
+def _explained(text: str, legend: Mapping[str, str]) -> str:
+    """The word for a letter, also before a number: ``A1`` is the first warm-up where A is one."""
+    letter = _NUMBERED.fullmatch(short := normal(text))
+    return legend.get(short) or legend.get(letter[1] if letter else short) or text
 
 
 def combined(columns: Sequence[Texts], make: Callable[..., str | None]) -> Texts:

@@ -9,10 +9,11 @@ from dataclasses import dataclass, field, replace
 from analytics.errors import BadExport
 from analytics.intake.cells.loads import parse_unit
 from analytics.intake.header.groups import names_sets, without_others
-from analytics.intake.header.heading import SIDES, Heading, normal
+from analytics.intake.header.heading import Heading, normal
 from analytics.intake.header.headline import read_headings, repeated_headings, rival_headings
 from analytics.intake.header.numbering import SET_WORDS
 from analytics.intake.header.scheme import with_scheme
+from analytics.intake.header.sides import SIDES
 from analytics.intake.header.titles import continued, read_legend, said_order, said_unit, with_legend
 from analytics.intake.header.unnamed import with_unnamed
 

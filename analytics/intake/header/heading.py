@@ -13,6 +13,8 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import UNIT_WORDS, UNITS
 from analytics.intake.cells.vocabulary import column_names, meanings, spare_names
 from analytics.intake.header.numbering import numbered_field, role_field
+from analytics.intake.header.several import counted_in, reserve_in
+from analytics.intake.header.sides import LETTERS, SIDES, side_order
 
 FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins"))))
 """Every field name that `roster.toml` may list under ``[columns]``."""
@@ -20,20 +22,17 @@ FIELDS = tuple(dict.fromkeys((*column_names("sets"), *column_names("checkins")))
 _BRACKET = re.compile(r"[(\[{]\s*([^)\]}]*?)\s*[)\]}]")
 _SCALE = re.compile(r"(?<=\w)\s?(?:/|\(?\b(?:out of|of|von|auf|sur|su|de|sobre|van|[01]\s?[-–])\b)\s?10\)?$")
 """The scale of an effort, ``RPE /10``, which is no tenth set."""
+_POINTED = re.compile(r"^(\d{1,2})\s?[.°]\s?(?=[^\W\d])")
+"""``1. kg``, which is ``1st kg``; ``1 kg`` is no ordinal."""
 _OR = re.compile(rf"\s(?:{'|'.join(meanings('or'))})\s", re.IGNORECASE)
 """What stands between two meanings of a column, ``Added or help``."""
 _CAPITAL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
 """Where a name such as ``weightKg`` has its next word."""
-SIDES = meanings("side_in_header")
-SIDE_LETTERS = {letter: side for letter, side in meanings("side_letter").items() if letter not in SIDES}
-"""Letters that say a side only where the other one stands in the name of another column."""
-_LETTERS = {**SIDE_LETTERS, "l": "left", "r": "right"}
-_BOTH_SIDES = re.compile(
-    r" (?:l r|li re|links rechts|left right|g d|gauche droite|i d|izq der|izq dcha|e d|esq dir|sx dx|s d)$"
-)
 _PER_HAND = re.compile(rf"[(\[]?\s*(?:{PER_HAND})\b\s*[)\]]?")
 _FILLERS = frozenset(meanings("filler"))
 """Words of a column name that change nothing; target, planned and total are not among them."""
+_TOOLS = frozenset(meanings("tool"))
+"""Words for what is held, beside a unit: ``Bell kg``."""
 _NUMBER = frozenset({"number", "nr", "no", "n", "nb", "num", "numero", "anzahl", "aantal", "#"})
 _AMOUNT = ("load", "reps", "rir", "rpe")
 _NO_LOAD = ("implements", "month", "year")
@@ -118,7 +117,7 @@ def read_heading(column: int, cell: str, known: Mapping[str, str]) -> Heading | 
 
 
 def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None:
-    text = _SCALE.sub("", tidy(cell).replace("n.o ", "no "))
+    text = _SCALE.sub("", _POINTED.sub(r"\1e ", tidy(cell)).replace("n.o ", "no "))
     if not text or len(text) > _LONGEST:
         return None
     unit = _bracketed_unit(text)
@@ -128,11 +127,11 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
         open_text = _BRACKET.sub(lambda b: f" {b[1]} " if known.get(normal(b[1])) in _AMOUNT else b[0], text)
         if open_text != text and (heading := _meaning(column, open_text, known)):
             return replace(heading, text=cell)  # ``Done (reps)``, ``Set 1 (reps)``
-    if len(both := _BOTH_SIDES.sub("", whole)) < len(whole) and known.get(both) == "reps":
-        return Heading(column, cell, "reps")  # ``Reps L/R`` over ``12/10``, left before right
+    if known.get(side_order(whole)[1]) == "reps" or counted_in(plain(text), known):
+        return Heading(column, cell, "reps")  # ``Reps L/R`` over ``12/10``
     if sided := _by_letter(column, cell, unit, known):
         return sided
-    for name in (whole, bare):
+    for name in (reserve_in(whole, known), whole, bare):
         if name in known:
             return Heading(column, cell, known[name], unit or _named_unit(name))
     name, trailing = _without_unit(bare)
@@ -145,7 +144,7 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
         return Heading(column, cell, *told[:2], set_number=told[2])
     short = " ".join(word for word in name.split() if word not in _FILLERS)
     short, trailing = (short, None) if short in known else _without_unit(short)
-    if not short and unit in ("kg", "lb") and "load" in known.values():
+    if set(short.split()) <= _TOOLS and unit in ("kg", "lb") and "load" in known.values():
         return Heading(column, cell, "load", unit)
     if short != name and short in known and short != "last" and not _counts_other(name, known[short]):
         return Heading(column, cell, known[short], unit or trailing or _named_unit(short))
@@ -171,11 +170,11 @@ def _meaning(column: int, cell: str, known: Mapping[str, str]) -> Heading | None
 
 def _by_letter(column: int, cell: str, unit: str | None, known: Mapping[str, str]) -> Heading | None:
     """``Reps E`` or ``Load (R) kg``: an amount of one side by a letter; ``Load g`` is one in grams."""
-    opened = _BRACKET.sub(lambda b: f" {b[1]} " if plain(b[1]) in _LETTERS else " ", tidy(cell))
+    opened = _BRACKET.sub(lambda b: f" {b[1]} " if plain(b[1]) in LETTERS else " ", tidy(cell))
     words = normal(opened).split()
     if words and words[-1] in ("kg", "lb", "lbs"):
         unit = UNIT_WORDS[words.pop()]
-    field, side = known.get(" ".join(words[:-1])), _LETTERS.get(words[-1]) if words else None
+    field, side = known.get(" ".join(words[:-1])), LETTERS.get(words[-1]) if words else None
     if side is None or field not in _AMOUNT or (field == "load" and words[-1] == "g" and unit in (None, "g")):
         return None
     return Heading(column, cell, str(field), unit, side)

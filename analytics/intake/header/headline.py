@@ -10,7 +10,6 @@ from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.header.heading import (
-    SIDE_LETTERS,
     Heading,
     bare_name,
     normal,
@@ -18,11 +17,13 @@ from analytics.intake.header.heading import (
     shortened,
 )
 from analytics.intake.header.numbering import ROLE_LABELS, SET_WORDS
+from analytics.intake.header.sides import SIDE_LETTERS
 
 AMOUNTS = ("load", "added", "reps", "rir", "rpe", "seconds")
 """Fields that each set of a row may have a column of its own for."""
 _BRACKETED = re.compile(rf"[(\[]\s*(?:(?:{SET_WORDS})\s?)?#?\s?(\d{{1,2}})\s*[)\]]", re.IGNORECASE)
 _BARS, _TOTALS = frozenset(meanings("bar")), frozenset(meanings("total"))
+_NOW = frozenset({"today", "now", "this time", "this week", "this session", "current"})
 _LONE = frozenset(meanings("lone_exercise")) - {"name"}
 _ONE_SET_A_ROW = {"sets", "work", "role", "set_number"}
 
@@ -39,6 +40,7 @@ def read_headings(cells: Sequence[str | None], known: Mapping[str, str]) -> list
         named = _left_beside_right(cells, named)
     if any(h.side for h in named):
         named = _without_half(named)
+    named = _without_last(cells, named)
     found: list[Heading] = []
     taken: set[tuple[str, str | None, int | None, str | None]] = set()
     for heading in named:
@@ -97,6 +99,15 @@ def _without_half(named: list[Heading]) -> list[Heading]:
 
     named = [replace(h, side=None) if h.side and is_lone(h) else h for h in named]
     return [h for h in named if not is_half(h)]
+
+
+def _without_last(cells: Sequence[str | None], named: list[Heading]) -> list[Heading]:
+    """``Last`` is a load in German; beside ``Today`` or another load it is what was done the time before."""
+    others = [h for h in named if bare_name(h.text) != "last"]
+    if len(others) == len(named):
+        return named
+    now = any(cell and bare_name(cell) in _NOW for cell in cells)
+    return others if now or any(h.field == "load" for h in others) else named
 
 
 def _with_load(found: list[Heading]) -> list[Heading]:
@@ -161,6 +172,7 @@ def rival_headings(
     taken = {heading.column for heading in found}
     fields = {heading.field for heading in found}
     others = [read_heading(i, cell, known) for i, cell in enumerate(cells) if cell and i not in taken]
+    others = [h for h in others if h and bare_name(h.text) != "last"]
     rivals = [h for h in others if h and h.field in fields and h.set_number is None and h.side is None]
     whole = any(h.field == "load" and bare_name(h.text) in _TOTALS for h in found)
     return [h for h in rivals if not (whole and bare_name(h.text) in _BARS)]

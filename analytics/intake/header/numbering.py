@@ -11,11 +11,17 @@ from analytics.intake.cells.vocabulary import meanings
 SET_WORDS = "set|satz|serie|series|s"
 MOST_NUMBERED = 40
 
-_ORDINAL = r"(?:st|nd|rd|th|a|o|e|er|re|ere|eme|de)?"
+_AS_ORDINAL = r"(?:st|nd|rd|th|ma|ta|da|ra|a|o|e|er|re|ere|eme|de|ste)"
+_ORDINAL = rf"{_AS_ORDINAL}?"
+_BARE_ORDINAL = rf"(?P<n>\d{{1,2}}){_AS_ORDINAL}(?P<what>)"
+"""The name ``1st kg`` without its unit."""
 _PATTERNS = (
     (rf"(?:{SET_WORDS})\s?(?P<n>\d{{1,2}})\s?(?P<what>.*)"),
     (rf"(?P<n>\d{{1,2}})\s?{_ORDINAL}\s?(?:{SET_WORDS})\s(?P<what>.*)"),
     (rf"(?P<n>\d{{1,2}})\s?{_ORDINAL}\s(?:set|satz|serie)(?P<what>)"),
+    (rf"(?P<n>\d{{1,2}}){_AS_ORDINAL}\s(?P<what>.+)"),
+    _BARE_ORDINAL,
+    (rf"(?P<what>\D+?)\s(?P<n>\d{{1,2}}){_AS_ORDINAL}"),
     (r"(?P<what>\D+?)\s?(?P<n>\d{1,2})"),
     (rf"(?P<what>.+?)\s(?:{SET_WORDS})\s?(?P<n>\d{{1,2}})"),
     (rf"(?P<what>.+?)\s(?P<n>\d{{1,2}})\s?{_ORDINAL}\s?(?:set|satz|serie)"),
@@ -67,6 +73,8 @@ def numbered_field(
         if not found:
             continue
         number, what = int(found["n"]), found["what"].strip()
+        if found.re.pattern == _BARE_ORDINAL and unit not in ("kg", "lb"):
+            continue
         field = None if what else {"kg": "load", "lb": "load", "s": "seconds"}.get(unit or "")
         field = field or _set_field(what, known)
         if field is not None and 1 <= number <= MOST_NUMBERED:

@@ -6,13 +6,16 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.effort import parse_seconds
 from analytics.intake.cells.loads import EMPTY_WORDS
 from analytics.intake.cells.numbers import any_number, tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import meanings, spare_names
+from analytics.intake.cells.words import parse_role
 from analytics.intake.header.heading import Heading, bare_name, normal, unit_of
+from analytics.intake.header.numbering import ROLE_LABELS
 from analytics.intake.header.total import with_total
 
 LOOKED_AT = 40
@@ -23,10 +26,11 @@ _LABELS, _PLANNED = (frozenset(meanings(kind)) for kind in ("label", "planned"))
 _LABEL = re.compile(r"[a-h]\d{0,2}[.)]?")
 _SETS = {"set", "sets", "satze", "serie", "series"}
 _DONE = frozenset(meanings("done"))
+_ROLES = ("warm_up", "working", "back_off", "drop")
 _COUNTS = ("sets", "set_number", "ticked")
 NOT_DONE = re.compile(
     r"target|plan|goal|prescri|soll|ziel|vorgabe|objeti|objecti|obiettiv|meta|doel|last|prev|best|record|max"
-    r"|letzt|vorig|anterior|preced|scors|pasad|passe|passat|program|next|nachst|prochain|prossim|proxim|volgend"
+    r"|letzt|vorig|anterior|preced|scors|pasad|passe|passat|ultim|dernier|program|next|nachst|prochain|prossim|proxim|volgend"
 )
 """What was planned, or done another time, is no work of that day."""
 
@@ -49,6 +53,8 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
         return _with_bare_work(below, headings)
     if fields & {"reps", "seconds", "work"}:
         return headings
+    if "load" not in fields and (of_roles := _of_roles(header, below, headings)):
+        return of_roles
     counted = next((h for h in headings if h.field in _COUNTS and h.set_number is None), None)
     if counted and "load" not in fields and share_of_sets(below, counted.column) > 0:
         return [replace(h, field="work") if h is counted else h for h in headings]
@@ -60,7 +66,10 @@ def with_scheme(header: Cells, below: Sequence[Cells], headings: list[Heading]) 
     if len(numbered) > 1 and share_of_sets(below, numbered[0].column, bare=bare) >= 0.5:
         return sorted([*headings, *numbered], key=lambda h: h.column)
     if "exercise" in fields and "load" not in fields:
-        other = [i for i, cell in enumerate(header) if cell and cell.strip() and i not in taken]
+        names = {i: cell for i, cell in enumerate(header) if cell and cell.strip() and i not in taken}
+        other = [
+            i for i, cell in names.items() if read_moment(cell).problem is not None
+        ]  # no day: see matrix
         short = [
             i for i in other if not NOT_DONE.search(plain(tidy(header[i]))) and share_of_sets(below, i) >= 0.5
         ]
@@ -123,6 +132,34 @@ def _bare(below: Sequence[Cells], column: int) -> bool:
 
 def _tidied(below: Sequence[Cells], column: int) -> list[str]:
     return [tidy(record[column]) for record in below[:LOOKED_AT] if len(record) > column]
+
+
+def _of_roles(header: Cells, below: Sequence[Cells], headings: list[Heading]) -> list[Heading]:
+    """The headings with columns of shorthand for sets of one role each, ``Warm up``, ``Work sets``, numbered.
+
+    One that only says ``Sets`` beside them, or has an unknown name, holds sets of which the log says no role.
+    An effort of the row is that of the working sets.
+    """
+    others = {h.column for h in headings if h.field not in ("warm_up", "role", "sets", "set_number", "work")}
+    named = [(i, bare_name(cell)) for i, cell in enumerate(header) if cell and i not in others]
+    found = [(i, n) for i, n in named if not NOT_DONE.search(n) and share_of_sets(below, i) >= 0.5]
+    roles = {i: _role_named(name) for i, name in found}
+    if len(found) < 2 or not any(roles.values()):
+        return []
+    sets = [Heading(i, str(header[i]), "work", None, None, n, roles[i]) for n, (i, _) in enumerate(found, 1)]
+    working = [h.set_number for h in sets if not h.role or parse_role(h.role)[0] == "working"]
+    n = working[0] if len(working) == 1 else None
+    kept = [
+        replace(h, set_number=n) if h.field in ("rir", "rpe") else h
+        for h in headings
+        if h.column not in roles
+    ]
+    return sorted([*kept, *sets], key=lambda h: h.column)
+
+
+def _role_named(name: str) -> str | None:
+    """The name of a column of sets of one role; else None."""
+    return name if name not in _SETS and (name in ROLE_LABELS or parse_role(name)[0] in _ROLES) else None
 
 
 def _numbered(header: Cells, taken: set[int]) -> list[Heading]:

@@ -33,6 +33,7 @@ _OTHER_DAY = re.compile(
 )
 """Words in the name of a column of days, lifts or loads that say nothing of what was done."""
 _SERIAL, _SHORT_YEAR = re.compile(r"\d+(?:[.,]\d+)?"), re.compile(r"\d{1,2}[/\-. ]+\d{1,2}[/\-. ]+\d{2}\b")
+_MOVES = frozenset(meanings("counted_moves"))
 _DONE, _PARTS = frozenset(meanings("done")), BARS | PLATES
 _UP_TO_FIVE = re.compile(r"[0-5](?:[.,]5|-[1-5])?")
 _TWO_NUMBERS = re.compile(r"\d\D+\d|\d{3}")
@@ -78,6 +79,11 @@ def with_unnamed(
         found = _columns(header, rows, headings, ("session", "equipment"), (_is_lift, _LIFTS))
         if len(found) == 1 and not _stands_alone(below, _is_lift):
             headings = _with(headings, header, found[0], "exercise")
+    if not {"reps", "seconds", "work"} & named.keys():
+        found = _columns(header, rows, headings, (), (str.isdigit, 1.0))
+        found = [i for i in found if normal(str(header[i])) in _MOVES]
+        if len(found) == 1:
+            headings = _with(headings, header, found[0], "reps")
     if not {"load", "added", "work"} & named.keys() and "reps" in named:
         found = _columns(header, rows, headings, (), (_is_load, _LOADS))
         names = {column: str(header[column]) for column in found}

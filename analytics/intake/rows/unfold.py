@@ -19,6 +19,7 @@ from analytics.intake.rows.pairs import in_order, pair_order
 from analytics.intake.rows.problems import CURES, Problems
 from analytics.intake.rows.recipes import Recipe, recipe_table, with_own
 from analytics.intake.rows.repeats import repeats
+from analytics.intake.rows.sides import both_sides
 from analytics.intake.sheet.sheet import Sheet
 
 _SLASHED = re.compile(r"\d{1,3}\s?/\s?\d{1,3}")
@@ -85,6 +86,8 @@ def unfold(
     told = np.array([all(piece.told for piece in recipe) for recipe in recipes], dtype=bool)
     one, sided = single[ids], (single & told)[ids]
     again = np.where(one & (sided | (size != counts)), counts, 1)
+    if columns.work == "reps":
+        again = np.where(both_sides(rows, sheet, recipes, ids, counts, problems), counts, again)
     fewer = pl.Series(~one & (size < counts) & (size > 0) & (columns.work == "reps"))
     if fewer.any():
         problems.rows(fewer, "reps", "set", "lists the reps of fewer sets than are counted", CURES["set"])

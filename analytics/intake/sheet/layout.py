@@ -30,7 +30,8 @@ from analytics.intake.columns.undone import summing, undone
 from analytics.intake.columns.weekdays import with_weekdays
 from analytics.intake.columns.weeks import with_weeks
 from analytics.intake.header.head import Head, read_head
-from analytics.intake.header.heading import SIDES, Dictionary, Heading, normal
+from analytics.intake.header.heading import Dictionary, Heading, normal
+from analytics.intake.header.sides import SIDES
 from analytics.intake.lookup import Texts, all_of, any_of, constant
 from analytics.intake.sheet.blocks import read_blocks
 from analytics.intake.sheet.diary import joined, read_diary
@@ -200,8 +201,7 @@ def _matrix(grid: Grid, known: Mapping[str, str], path: str) -> Sheet | None:
 
 def _blocks(grid: Grid, known: Mapping[str, str], told: Head, path: str) -> Sheet:
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
-    lines = grid.cells.get_column("row").to_list()
-    records = list(zip(lines, written(grid.cells, grid.columns), strict=True))
+    records = list(zip(grid.cells["row"].to_list(), written(grid.cells, grid.columns), strict=True))
     rows, headings, remarks = read_blocks(records, Dictionary({**known, **told.names}), is_remark, path)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
     named = {h.field: h.unit for h in reversed(headings) if h.unit and not numbers_stack(h.unit)}

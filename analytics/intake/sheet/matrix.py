@@ -9,12 +9,16 @@ from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.dayline import read_short_day
 from analytics.intake.cells.shorthand import reads_as_sets
-from analytics.intake.header.heading import Heading
+from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.header.heading import Heading, normal
 from analytics.intake.header.headline import read_headings
 from analytics.intake.header.scheme import LOOKED_AT, share_of_sets
-from analytics.intake.sheet.years import dated, said_year
+from analytics.intake.sheet.years import dated, said_years
 
 _SHARED = ("date", "time", "session", "athlete", "note")
+_OF_THE_DAY = frozenset(meanings("of_the_day"))
+_DAY_FIELDS = ("note", "session_rpe", "rpe", "time")
+"""Fields that a line of a table of days says of the day, beside the lines of its lifts."""
 _SEARCHED = 80
 
 Record = tuple[int, Sequence[str | None]]
@@ -29,7 +33,8 @@ def read_matrix(
     no column of such a table names the exercises.
     """
     for at, (_, header) in enumerate(records[:_SEARCHED]):
-        below = [cells for _, cells in records[at + 1 : at + 1 + LOOKED_AT]]
+        under = [cells for _, cells in records[at + 1 : at + 1 + LOOKED_AT]]
+        below = [cells for cells in under if not _of_the_day(next(filter(None, cells), ""), known)]
         if _has_days(header, below, known):
             return _days_across(records, at, known, is_remark, path)
         headings = read_headings(header, known)
@@ -120,6 +125,11 @@ def _has_days(
     return sure and sum(share_of_sets(below, i) >= 0.5 for i in days) > 0.5 * len(days)
 
 
+def _of_the_day(name: str, known: Mapping[str, str]) -> bool:
+    """Whether a line of a table of days says more of the days, ``Notes`` or ``Sleep``, and names no lift."""
+    return known.get(normal(name)) in _DAY_FIELDS or normal(name) in _OF_THE_DAY
+
+
 def _days_across(
     records: Sequence[Record], at: int, known: Mapping[str, str], is_remark: Callable[[str], bool], path: str
 ) -> tuple[list[dict[str, object]], tuple[str, ...]]:
@@ -132,18 +142,21 @@ def _days_across(
     if not named:
         found = f"its columns are days ({first[min(first)]!r} and {len(first) - 1} more)"
         raise BadExport(path, line, found, "Name the column of the exercises in the same line")
-    years = [year for _, record in records[:at] if (year := said_year(record))]
+    years = [year for _, record in records[:at] if (year := said_years(record))]
     days: dict[int, str] = {}
     rows: list[dict[str, object]] = []
+    others: list[str] = []
     for number, cells in records[at:]:
         name = (cells[named[0]] or "").strip() if named[0] < len(cells) else ""
-        if (year := said_year(cells)) is not None:
+        if (year := said_years(cells)) is not None:
             years.append(year)
         if name == (header[named[0]] or "").strip() and (again := _days(cells)):
             told = dated([read_short_day(day) for day in again.values()], years[-1] if years else None)
             days = {i: day or text for (i, text), day in zip(again.items(), told, strict=True)}
             continue
-        if not name or not is_remark(name):
+        if _of_the_day(name, known):
+            others.append(name[:30])
+        elif not name or not is_remark(name):
             rows += [
                 {"row": number, "part": i, "date": day, "exercise": name or None, "work": cells[i]}
                 for i, day in days.items()
@@ -152,4 +165,6 @@ def _days_across(
     words = {
         i: cell for i, cell in enumerate(header) if cell and cell.strip() and i not in {named[0], *first}
     }
-    return rows, (f"columns not used: {', '.join(words.values())}",) if words else ()
+    remarks = [f"columns not used: {', '.join(words.values())}"] if words else []
+    remarks += [f"lines not used: {', '.join(others[:5])}"] if others else []
+    return rows, tuple(remarks)

@@ -18,6 +18,7 @@ from analytics.intake.sheet.sheet import Sheet
 from analytics.intake.source.grid import TITLE_CELLS, Grid, written
 
 _YEAR = re.compile(r"(?<![\d.,/-])(20\d\d)(?![\d.,/-]\d)")
+_TWO_YEARS = re.compile(r"\D*(20\d\d)\D+(20\d\d|[2-9]\d)\D*")
 _PLAN = re.compile(r"^plan\b", re.IGNORECASE)
 _LONGEST = 60
 _MOST_FIT = 0.8
@@ -33,14 +34,19 @@ class _Way:
     fit: float
 
 
-def said_year(record: Sequence[str | None]) -> int | None:
-    """The year that a line of words tells, the only number in it; no plan and no wish."""
+def said_years(record: Sequence[str | None]) -> tuple[int, int] | None:
+    """The year that a line of words tells, the only number in it, as first and last; no plan and no wish.
+
+    ``December 2025 to January 2026`` and ``Winter 2025/26`` tell two of them.
+    """
     filled = [cell.strip() for cell in record if cell and cell.strip()]
     text = " ".join(filled)
     if not filled or len(filled) > TITLE_CELLS or len(text) > _LONGEST or wished_for(_PLAN.sub("", text)):
         return None
+    if (both := _TWO_YEARS.fullmatch(text)) and (int(both[1]) + 1) % 100 == int(both[2]) % 100:
+        return int(both[1]), int(both[1]) + 1
     found = _YEAR.search(text)
-    return int(found[1]) if found and len(re.findall(r"\d+", text)) == 1 else None
+    return (int(found[1]),) * 2 if found and len(re.findall(r"\d+", text)) == 1 else None
 
 
 def with_years(sheet: Sheet, grid: Grid) -> Sheet:
@@ -51,9 +57,9 @@ def with_years(sheet: Sheet, grid: Grid) -> Sheet:
         return sheet
     lines = grid.cells.get_column("row").to_list()
     records = written(grid.cells, grid.columns)
-    told = {line: year for line, record in zip(lines, records, strict=True) if (year := said_year(record))}
-    if year := said_year([sheet.header("date")]):
-        told[0] = year
+    told = {line: years for line, record in zip(lines, records, strict=True) if (years := said_years(record))}
+    if years := said_years([sheet.header("date")]):
+        told[0] = years
     at = sorted(told)
     if not at:
         return sheet
@@ -70,19 +76,20 @@ def with_years(sheet: Sheet, grid: Grid) -> Sheet:
     return replace(sheet, fields=fields, remarks=told_of)
 
 
-def dated(days: Sequence[ShortDay | None], year: int | None) -> list[str | None]:
+def dated(days: Sequence[ShortDay | None], told: tuple[int, int] | None) -> list[str | None]:
     """The days with their year, None for those without a short day, or for all where the year stays open.
 
-    The first day is of the `year`, or the last one if the weekdays say so; where days go on after New Year,
-    the next one begins.  Days that go back and forth are all of one year, unless half a year lies between
-    two.  Where day and month may be exchanged they are left to the order of the file.
+    `told`: the first and the last year.  Where they differ the days must go from one to the other.  The first
+    day is of the first year, or the one before if the weekdays say so; where days go on after New Year, the
+    next one begins.  Days that go back and forth are all of one year, unless half a year lies between two.
+    Where day and month may be exchanged they are left to the order of the file.
     """
     short = [day for day in days if day]
     ways = [
         way
         for name in ("day_first", "month_first")
-        if short and year and all(getattr(day, name) for day in short)
-        for way in _ways([getattr(day, name) for day in short], [day.weekday for day in short], year)
+        if short and told and all(getattr(day, name) for day in short)
+        for way in _ways([getattr(day, name) for day in short], [day.weekday for day in short], told)
     ]
     best = [way for way in ways if way.fit == max(way.fit for way in ways)]
     if not best or len({tuple(way.years) for way in best}) > 1:
@@ -95,7 +102,7 @@ def dated(days: Sequence[ShortDay | None], year: int | None) -> list[str | None]
     return [next(written) if day else None for day in days]
 
 
-def _ways(days: list[tuple[int, int]], weekdays: list[int], year: int) -> list[_Way]:
+def _ways(days: list[tuple[int, int]], weekdays: list[int], told_years: tuple[int, int]) -> list[_Way]:
     """The years that the days may be of, with the share of the weekdays that fit."""
     falls = new_years = jumps = 0
     since = [0]
@@ -104,10 +111,11 @@ def _ways(days: list[tuple[int, int]], weekdays: list[int], year: int) -> list[_
         falls += after < before and before[0] - after[0] < _NEW_YEAR
         jumps += after[0] - before[0] >= _NEW_YEAR
         since.append(new_years)
-    if falls and (new_years or jumps):
+    year, last = told_years
+    if (falls and (new_years or jumps)) or (last > year and new_years != last - year):
         return []
     found = []
-    for first in (year, year - 1) if new_years and any(weekdays) else (year,):
+    for first in (year, year - 1) if new_years and any(weekdays) and last == year else (year,):
         years = [first + more for more in since]
         dated_on = zip((_weekday(y, *day) for y, day in zip(years, days, strict=True)), weekdays, strict=True)
         told = [fallen == weekday for fallen, weekday in dated_on if fallen and weekday]
