@@ -11,7 +11,7 @@ from analytics.intake.source.grid import Grid
 
 _LOADS = ("load", "added", "assistance")
 _BESIDE = {"date", "time", "athlete", "exercise", "set_number", "sets", "reps", "role", "side", "superset"}
-_BESIDE |= {"session", "unit", "note", "equipment", "ticked", "failure", "implements"}
+_BESIDE |= {"session", "unit", "note", "equipment", "ticked", "skipped", "failure", "implements"}
 """Fields whose numbers have no decimals, so that a load alone can have parted a row."""
 _COUNTS = {"set_number": r"^\s*\d*\s*$", "sets": r"^\s*\d*\s*$", "reps": r"^\s*\d+\s*$", "date": r"\d"}
 """What stands in a cell of these fields; reps and the date are never missing."""

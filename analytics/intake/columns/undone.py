@@ -10,13 +10,14 @@ import polars as pl
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.remark import is_remark, sums_up
-from analytics.intake.cells.vocabulary import meanings
+from analytics.intake.cells.vocabulary import column_names, meanings
 from analytics.intake.cells.words import parse_answer
 from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts, all_of, any_of
 
 _AMOUNTS = ("reps", "seconds", "work")
 _WORDS = sorted((w for w, answer in meanings("answer").items() if answer == "no" and len(w) > 4), key=len)
+_CROSSES = frozenset("✗✘❌xX×")
 _MISSED = ("missed", "falsch", "false", "falso", "faux", "onwaar")
 _SUM = re.compile(r"(?:sub|grand|zwischen|sous)?[ -]?(?:tot|sum|som|gesamt|tonn)")
 _SKIPPED = re.compile(rf"(?:{'|'.join(map(re.escape, reversed(_WORDS)))})\b(?! (?:the )?(?:last|first|\d))")
@@ -25,6 +26,7 @@ _SKIPPED = re.compile(rf"(?:{'|'.join(map(re.escape, reversed(_WORDS)))})\b(?! (
 def undone(headings: Sequence[Heading], columns: Mapping[int, Texts]) -> pl.Series | None:
     """The rows that were not ticked off, that say ``skipped`` for their reps, or begin their note with it."""
     masks = [unticked(columns[h.column]) for h in headings if h.field == "ticked"]
+    masks += [columns[h.column].where(says_skipped) for h in headings if h.field == "skipped"]
     amounts = [columns[h.column].ids == 0 for h in headings if h.field in _AMOUNTS and h.set_number is None]
     if amounts and (empty := all_of(amounts)).any():
         for h in headings:
@@ -74,6 +76,12 @@ def _notes_total(text: str) -> bool:
 def unticked(ticks: Texts) -> pl.Series | None:
     """The rows that were not ticked off; None where there are none."""
     return ticks.where(lambda text: parse_answer(text) is False)
+
+
+def says_skipped(text: str) -> bool:
+    """Whether a cell under ``Skipped`` says so: by a tick, a cross, or the word itself."""
+    words = plain(tidy(text)).strip(".! ")
+    return parse_answer(text) is True or words in _CROSSES or words in column_names("sets")["skipped"]
 
 
 def _says_undone(text: str) -> bool:

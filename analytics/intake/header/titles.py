@@ -80,9 +80,10 @@ def with_legend(known: Mapping[str, str], legend: Mapping[str, str]) -> Mapping[
     fields = {short: known[normal(word)] for short, word in legend.items() if normal(word) in known}
     of_columns = not fields.keys() <= roles
     more = {short: field for short, field in fields.items() if of_columns or field == "warm_up"}
+    reserve = {short: field for short, field in more.items() if field == "rir" and known.get(short) == "rpe"}
     if roles and not of_columns:
         more |= dict.fromkeys(meanings("abbreviated"), "role")
-    return Dictionary({**more, **known}) if more else known
+    return Dictionary({**more, **known, **reserve}) if more else known
 
 
 def _meant(word: str) -> str | None:

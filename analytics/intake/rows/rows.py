@@ -17,7 +17,7 @@ from analytics.intake.lookup import Texts, constant
 from analytics.intake.rows.copies import tell_copies
 from analytics.intake.rows.days import read_days
 from analytics.intake.rows.jumps import tell_jumps
-from analytics.intake.rows.lifts import tell_untimed
+from analytics.intake.rows.lifts import tell_untimed, tell_ways
 from analytics.intake.rows.marks import read_marks, with_attached, with_noted
 from analytics.intake.rows.problems import CURES, Problems
 from analytics.intake.rows.unfold import find_columns, unfold
@@ -110,6 +110,7 @@ def read_rows(sheet: Sheet, path: str, given: Given, problems: Problems) -> Read
     rows = _with_reps(rows, reps)
     if "timed" in reps.columns:
         tell_untimed(rows, past, sheet, problems)
+    tell_ways(rows, past, sheet, problems)
     if not columns.any and "sets" not in sheet.fields and "reps" in sheet.fields:
         _tell_half(rows, past, sheet, problems)
     rows = rows.hstack(
@@ -142,6 +143,11 @@ def _ask_for_units(sheet: Sheet, path: str) -> None:
 
 def _tell_unticked(sheet: Sheet, problems: Problems) -> None:
     """Rows without a tick, or with other words, in a file that ticks others: were they done?"""
+    if skipped := sheet.fields.get("skipped"):
+        other = {
+            text: "says neither skipped nor done" for text in skipped.written if parse_answer(text) is None
+        }
+        problems.texts("skipped", "set", other)
     ticked = sheet.fields.get("ticked")
     if ticked is None or ticked.where(lambda text: parse_answer(text) is True) is None:
         return
