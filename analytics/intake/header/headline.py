@@ -24,6 +24,8 @@ AMOUNTS = ("load", "added", "reps", "rir", "rpe", "seconds")
 _BRACKETED = re.compile(rf"[(\[]\s*(?:(?:{SET_WORDS})\s?)?#?\s?(\d{{1,2}})\s*[)\]]", re.IGNORECASE)
 _BARS, _TOTALS = frozenset(meanings("bar")), frozenset(meanings("total"))
 _NOW = frozenset({"today", "now", "this time", "this week", "this session", "current"})
+_ENGLISH = frozenset({"date", "day", "exercise", "lift", "movement", "weight"})
+"""Names of columns that no German header has."""
 _LONE = frozenset(meanings("lone_exercise")) - {"name"}
 _ONE_SET_A_ROW = {"sets", "work", "role", "set_number"}
 
@@ -102,12 +104,9 @@ def _without_half(named: list[Heading]) -> list[Heading]:
 
 
 def _without_last(cells: Sequence[str | None], named: list[Heading]) -> list[Heading]:
-    """``Last`` is a load in German; beside ``Today`` or another load it is what was done the time before."""
-    others = [h for h in named if bare_name(h.text) != "last"]
-    if len(others) == len(named):
-        return named
+    """``Last`` is a load in German; beside ``Today`` it is what was done the time before."""
     now = any(cell and bare_name(cell) in _NOW for cell in cells)
-    return others if now or any(h.field == "load" for h in others) else named
+    return [h for h in named if bare_name(h.text) != "last"] if now else named
 
 
 def _with_load(found: list[Heading]) -> list[Heading]:
@@ -172,8 +171,11 @@ def rival_headings(
     taken = {heading.column for heading in found}
     fields = {heading.field for heading in found}
     others = [read_heading(i, cell, known) for i, cell in enumerate(cells) if cell and i not in taken]
-    others = [h for h in others if h and bare_name(h.text) != "last"]
-    rivals = [h for h in others if h and h.field in fields and h.set_number is None and h.side is None]
+    rivals = [
+        h
+        for h in _without_last(cells, [h for h in others if h])
+        if h.field in fields and h.set_number is None and h.side is None
+    ]
     whole = any(h.field == "load" and bare_name(h.text) in _TOTALS for h in found)
     return [h for h in rivals if not (whole and bare_name(h.text) in _BARS)]
 
