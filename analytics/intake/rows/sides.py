@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 import polars as pl
@@ -64,7 +64,7 @@ def _catalogue() -> Catalogue:
     return load_catalogue()
 
 
-@cache
+@lru_cache(maxsize=65536)
 def _one_sided(name: str) -> bool:
     """Whether a lift is done with one arm or leg, by its name or as the catalogue knows it."""
     found = _catalogue().matcher.match(name)
