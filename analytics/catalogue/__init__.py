@@ -2,6 +2,6 @@
 
 from analytics.catalogue.exercise import Catalogue, Exercise
 from analytics.catalogue.places import covering
-from analytics.catalogue.reader import load_catalogue
+from analytics.catalogue.reader import catalogue_of, load_catalogue
 
-__all__ = ["Catalogue", "Exercise", "covering", "load_catalogue"]
+__all__ = ["Catalogue", "Exercise", "catalogue_of", "covering", "load_catalogue"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from importlib import resources
 from typing import Any
 
@@ -68,6 +69,12 @@ def load_catalogue(coach_toml: str | None = None, where: str = "exercises.toml")
         girths={girth: tuple(groups) for girth, groups in anatomy["girth"].items()},
         matcher=matcher,
     )
+
+
+@lru_cache(maxsize=8)
+def catalogue_of(own: str | None) -> Catalogue:
+    """`load_catalogue` of the text of an exercises.toml, or of none, made once."""
+    return load_catalogue(own)
 
 
 def _packaged(file: str) -> str:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 
-from analytics.catalogue import Catalogue, load_catalogue
+from analytics.catalogue import Catalogue, catalogue_of
 from analytics.errors import BadRoster
 from analytics.intake.header.heading import FIELDS
 from analytics.intake.source.folder import Source, carry, list_sources, read_text
@@ -46,12 +45,6 @@ class Batch:
     def catalogue(self) -> Catalogue:
         """The catalogue with the coach's own exercises."""
         return catalogue_of(self.own_exercises)
-
-
-@lru_cache(maxsize=8)
-def catalogue_of(own: str | None) -> Catalogue:
-    """The catalogue with the text of exercises.toml over it."""
-    return load_catalogue(own)
 
 
 def one_batch(folder: Path) -> Batch:

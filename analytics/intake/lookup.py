@@ -26,7 +26,7 @@ class Texts:
     def of(column: pl.Series) -> Texts:
         """The texts of a Categorical column, block by block so that what is looked at stays in the cache."""
         if column.null_count() == len(column):
-            return Texts(constant(0, len(column), pl.UInt32()), (None,))
+            return Texts.blank(len(column))
         numbers, blank = _numbers(column)
         found = _present(numbers, blank)
         told = _told(found, column.dtype)
@@ -36,6 +36,11 @@ class Texts:
         table = np.zeros(blank + 1, dtype=np.uint32)
         table[found] = [number.get(text, 0) for text in written]
         return Texts(pl.Series(table)[numbers.rechunk()], (None, *ordered))
+
+    @staticmethod
+    def blank(height: int) -> Texts:
+        """A column in which nothing is written."""
+        return Texts(constant(0, height, pl.UInt32()), (None,))
 
     @staticmethod
     def of_strings(column: pl.Series) -> Texts:

@@ -24,8 +24,6 @@ AMOUNTS = ("load", "added", "reps", "rir", "rpe", "seconds")
 _BRACKETED = re.compile(rf"[(\[]\s*(?:(?:{SET_WORDS})\s?)?#?\s?(\d{{1,2}})\s*[)\]]", re.IGNORECASE)
 _BARS, _TOTALS = frozenset(meanings("bar")), frozenset(meanings("total"))
 _NOW = frozenset({"today", "now", "this time", "this week", "this session", "current"})
-_ENGLISH = frozenset({"date", "day", "exercise", "lift", "movement", "weight"})
-"""Names of columns that no German header has."""
 _LONE = frozenset(meanings("lone_exercise")) - {"name"}
 _ONE_SET_A_ROW = {"sets", "work", "role", "set_number"}
 
@@ -105,8 +103,10 @@ def _without_half(named: list[Heading]) -> list[Heading]:
 
 def _without_last(cells: Sequence[str | None], named: list[Heading]) -> list[Heading]:
     """``Last`` is a load in German; beside ``Today`` it is what was done the time before."""
-    now = any(cell and bare_name(cell) in _NOW for cell in cells)
-    return [h for h in named if bare_name(h.text) != "last"] if now else named
+    others = [h for h in named if bare_name(h.text) != "last"]
+    if len(others) == len(named):
+        return named
+    return others if any(cell and bare_name(cell) in _NOW for cell in cells) else named
 
 
 def _with_load(found: list[Heading]) -> list[Heading]:

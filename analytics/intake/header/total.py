@@ -62,8 +62,10 @@ def _with_parts(header: Cells, headings: list[Heading], bar: int | None, plates:
 
 def _names_plates(name: str, *, beside: bool) -> bool:
     """Whether a name is that of plates; `beside` a bar so is ``Per side`` or ``Weight per side``."""
-    if PLATES & set(name.split()) or not beside or not sides_of(name):
-        return bool(PLATES & set(name.split()))
+    if PLATES & set(name.split()):
+        return True
+    if not beside or not sides_of(name):
+        return False
     sides = sorted((spelled for spelled in _SIDES if f" {spelled} " in f" {name} "), key=len)
     return f" {name} ".replace(f" {sides[-1]} ", " ").strip() in _LOADS
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from functools import cache, partial
+from functools import partial
 
-from analytics.catalogue import load_catalogue
-from analytics.catalogue.matching import Matcher
+from analytics.catalogue import catalogue_of
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
 from analytics.intake.cells.effort import noted_rir
@@ -217,10 +216,5 @@ def _role(text: str, legend: Mapping[str, str]) -> str | None:
     return parse_role(word)[0]
 
 
-@cache
-def _catalogue() -> Matcher:
-    return load_catalogue().matcher
-
-
 def _is_lift(text: str) -> bool:
-    return any(c.isalpha() for c in text) and _catalogue().match(text).how != "unknown"
+    return any(c.isalpha() for c in text) and catalogue_of(None).matcher.match(text).how != "unknown"

@@ -75,7 +75,7 @@ def read_days(sheet: Sheet, path: str, default: str | None, problems: Problems) 
         # What stands in no row that may hold sets, as a day alone in its line, contradicts nothing.
         stand = {column.texts[i] for i in column.ids.unique()}
         chosen = decide_order([text for text in moments if text in stand], moments, default)
-    if chosen.clash and default and stands(default, _in_lines(column, moments)):
+    if chosen.clash and default and stands(default, [moments[text] for text in _in_lines(column, moments)]):
         chosen = Order(order=default)
     doubtful = chosen.clash or (chosen.order == "mdy" and default != "mdy")
     orders = _by_sign(column, moments) if doubtful else {}
@@ -140,8 +140,7 @@ def _by_sign(column: Texts, moments: Mapping[str, Moment]) -> dict[str, str]:
 
     So read the days have to go one way through the file.
     """
-    texts = [column.texts[i] for i in column.ids.unique(maintain_order=True)]
-    open_ones = [text for text in texts if text in moments and moments[text].by_order]
+    open_ones = _in_lines(column, moments)
     groups: dict[str, list[str]] = {}
     for text in open_ones:
         groups.setdefault(_sign(text), []).append(text)
@@ -163,10 +162,10 @@ def _with_weekdays(column: Texts, weekdays: Texts, moments: Mapping[str, Moment]
     return {text: replace(m, weekday=m.weekday or told.get(text)) for text, m in moments.items()}
 
 
-def _in_lines(column: Texts, moments: Mapping[str, Moment]) -> list[Moment]:
-    """The dates that have an order, as the lines of the file first name them."""
+def _in_lines(column: Texts, moments: Mapping[str, Moment]) -> list[str]:
+    """The texts of the dates that have an order, as the lines of the file first name them."""
     texts = (column.texts[i] for i in column.ids.unique(maintain_order=True))
-    return [moments[text] for text in texts if text in moments and moments[text].by_order]
+    return [text for text in texts if text in moments and moments[text].by_order]
 
 
 def _swapped(moments: Mapping[str, Moment], found: Said, known: Said) -> set[str]:

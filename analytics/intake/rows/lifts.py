@@ -44,13 +44,13 @@ def by_lift(sheet: Sheet) -> Sheet:
     if load is not None and any(text[-1] in "sS" and _PLURAL.fullmatch(tidy(text)) for text in load.written):
         fields["load"] = combined([names, load], _pair)
     if load is not None and any(is_band(text) for text in load.written):
-        note = fields.get("note") or Texts(load.ids * 0, (None,))
+        note = fields.get("note") or Texts.blank(len(load.ids))
         fields["note"] = combined([names, load, note], _with_band)
         fields["load"] = combined([names, fields["load"]], _without_band)
     if (reps := fields.get("reps")) and (unit := _time_of_holds(sheet)):
         fields["reps"] = combined([names, reps], partial(_held, unit))
     if (reps := fields.get("reps")) and any(map(_is_way, reps.written)):
-        note = fields.get("note") or Texts(reps.ids * 0, (None,))
+        note = fields.get("note") or Texts.blank(len(reps.ids))
         fields["note"] = combined([reps, note], _with_way)
     if load is None and work is not None and any(_COUNTED.fullmatch(tidy(text)) for text in work.written):
         fields["work"] = combined([names, work], _counted)

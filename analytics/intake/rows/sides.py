@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from functools import cache, lru_cache
+from functools import lru_cache
 
 import numpy as np
 import polars as pl
 
-from analytics.catalogue import Catalogue, load_catalogue
+from analytics.catalogue import catalogue_of
 from analytics.intake.cells.naming import says_one_sided
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.lookup import constant
@@ -59,15 +59,9 @@ def both_sides(
     return mask
 
 
-@cache
-def _catalogue() -> Catalogue:
-    return load_catalogue()
-
-
 @lru_cache(maxsize=65536)
 def _one_sided(name: str) -> bool:
     """Whether a lift is done with one arm or leg, by its name or as the catalogue knows it."""
-    found = _catalogue().matcher.match(name)
-    return says_one_sided(name) or (
-        found.how != "unknown" and _catalogue().exercises[found.exercise].one_sided
-    )
+    catalogue = catalogue_of(None)
+    found = catalogue.matcher.match(name)
+    return says_one_sided(name) or (found.how != "unknown" and catalogue.exercises[found.exercise].one_sided)

@@ -34,7 +34,7 @@ def with_footnotes(sheet: Sheet, grid: Grid) -> Sheet:
         return sheet
     said = {mark: _units(note) for mark, note in notes.items() if mark in marks.values()}
     rest = next((others for _, others in said.values() if others), None)
-    empty = Texts(names.ids * 0, (None,))
+    empty = Texts.blank(len(names.ids))
     own = {text: said[mark][0] for text, mark in marks.items()}
     fields = dict(sheet.fields)
     if rest or any(own.values()):

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from analytics.errors import BadExport
 from analytics.intake.cells.dates import read_moment
-from analytics.intake.cells.dayline import read_short_day
+from analytics.intake.cells.dayline import is_day, read_short_day
 from analytics.intake.cells.shorthand import reads_as_sets
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.header.heading import Heading, normal
@@ -90,8 +90,7 @@ def _with_days(
 def _is_day(text: str) -> bool:
     """Whether a text is a day, with its year or without one, and no bare number."""
     cell = text.strip()
-    day = read_moment(cell).problem is None or bool(read_short_day(cell))
-    return day and not re.fullmatch(r"[\d.,]{1,5}", cell)
+    return is_day(cell) and not re.fullmatch(r"[\d.,]{1,5}", cell)
 
 
 def _says_names(below: Sequence[Sequence[str | None]], column: int) -> bool:
