@@ -20,7 +20,7 @@ from analytics.intake.header.heading import Dictionary, Heading, dictionary
 from analytics.intake.header.headline import read_headings
 from analytics.intake.ledger import accepted
 from analytics.intake.rows.problems import CURES, LATER, LATER_CURE
-from analytics.intake.source.grid import read_grid, written
+from analytics.intake.source.grid import read_grid
 from analytics.intake.source.text import decode
 from analytics.roster import Athlete
 from analytics.schema import CHECKINS, KG_PER_LB, conform
@@ -52,8 +52,8 @@ def read_checkins(
     """
     text = decode(raw, name)
     grid = read_grid(text, name)
-    records = written(grid.cells, grid.columns)
-    lines = grid.cells.get_column("row").to_list()
+    records = grid.cells.written()
+    lines = grid.cells.lines.to_list()
     at, headings = _header(records, known, name)
     when = next((h for h in headings if h.field == "date"), None)
     if when is None:

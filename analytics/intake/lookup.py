@@ -9,33 +9,52 @@ from functools import lru_cache
 import numpy as np
 import polars as pl
 
-_FEW = 10_000
+_FEW, _FEW_TEXTS = 10_000, 10
 
 
 @dataclass(frozen=True, slots=True)
 class Texts:
     """`texts[ids[i]]` is the text of row i, None where nothing is written.
 
-    Those `of` a column of cells are stripped and sorted, and number 0 is the empty cell.
+    Those of a column of cells are sorted, and number 0 is the empty cell.
     """
 
     ids: pl.Series
     texts: tuple[str | None, ...]
 
     @staticmethod
+    def joined(parts: Sequence[tuple[np.ndarray, Sequence[str | None]]]) -> Texts:
+        """Parts of a column, from above to below: the number of each row, and the texts these stand for."""
+        ordered = sorted({text for _, texts in parts for text in texts if text})
+        number: dict[str | None, int] = {text: i for i, text in enumerate(ordered, 1)}
+        ids = np.empty(sum(len(numbers) for numbers, _ in parts), dtype=np.uint32)
+        at = 0
+        for numbers, texts in parts:
+            table = np.array([number.get(text, 0) for text in texts], dtype=np.uint32)
+            np.take(table, numbers, out=ids[at : at + len(numbers)], mode="clip")
+            at += len(numbers)
+        return Texts(pl.Series(ids), (None, *ordered))
+
+    @staticmethod
+    def listed(cells: Sequence[str | None]) -> Texts:
+        """The texts of cells one below another."""
+        number: dict[str | None, int] = {}
+        ids = [number.setdefault(cell, len(number)) for cell in cells]
+        return Texts.joined([(np.array(ids, dtype=np.uint32), list(number))])
+
+    @staticmethod
     def of(column: pl.Series) -> Texts:
-        """The texts of a Categorical column, block by block so that what is looked at stays in the cache."""
+        """The texts of a Categorical column."""
         if column.null_count() == len(column):
             return Texts.blank(len(column))
-        numbers, blank = _numbers(column)
-        found = _present(numbers, blank)
-        told = _told(found, column.dtype)
-        written = [text.strip() for text in told]
-        ordered = sorted({text for text in written if text})
-        number = {text: i + 1 for i, text in enumerate(ordered)}
-        table = np.zeros(blank + 1, dtype=np.uint32)
-        table[found] = [number.get(text, 0) for text in written]
-        return Texts(pl.Series(table)[numbers.rechunk()], (None, *ordered))
+        codes = column.to_physical()
+        blank = 1 + int(codes.max())  # type: ignore[arg-type]
+        numbers = (codes.fill_null(blank) if column.null_count() else codes).rechunk().to_numpy()
+        found = np.flatnonzero(np.bincount(numbers, minlength=blank)[:blank]).astype(np.uint32)
+        texts: list[str | None] = [None] * (blank + 1)
+        for i, text in zip(found, pl.Series(found).cat.to(column.dtype).cast(pl.String), strict=True):
+            texts[i] = text
+        return Texts.joined([(numbers, texts)])
 
     @staticmethod
     def blank(height: int) -> Texts:
@@ -51,6 +70,30 @@ class Texts:
     def written(self) -> list[str]:
         """The distinct texts, sorted, without the empty one; some may stand in no row after `take`."""
         return [text for text in self.texts if text is not None]
+
+    @property
+    def part(self) -> tuple[np.ndarray, tuple[str | None, ...]]:
+        """As a part of a longer column, to be `joined`."""
+        return self.ids.to_numpy(), self.texts
+
+    def stripped(self) -> Texts:
+        """The same texts without the space around them."""
+        bare = [text and text.strip() for text in self.texts]
+        return self if bare == list(self.texts) else Texts.joined([(self.ids.to_numpy(), bare)])
+
+    def between(self, start: int, end: int) -> Texts:
+        """The rows from `start` to before `end`; None in place of texts that stand in others alone."""
+        numbers, texts = self.ids.to_numpy(), list(self.texts)
+        inside, outside = numbers[start:end], {*numbers[:start].tolist(), *numbers[end:].tolist()}
+        if len(outside) < _FEW_TEXTS and len(inside) > _FEW:
+            met = [i for i in outside if (inside == i).any()]
+        else:
+            stands = np.zeros(len(texts), dtype=bool)
+            stands[inside] = True
+            met = np.flatnonzero(stands).tolist()
+        for i in outside.difference(met):
+            texts[i] = None
+        return Texts(self.ids[start:end], tuple(texts))
 
     def take(self, rows: pl.Series) -> Texts:
         """The texts of some rows, by number (integers) or by a mask (booleans)."""
@@ -110,35 +153,6 @@ def _gathered(values: pl.Series, ids: pl.Series) -> pl.Series:
 def _marked(marks: pl.Series, ids: pl.Series) -> pl.Series:
     """The mark of each number; by bytes, which are quicker to find than bits."""
     return ids == 0 if marks[0] and marks.sum() == 1 else marks.cast(pl.UInt8)[ids] == 1
-
-
-def distinct(column: pl.Series) -> list[str]:
-    """The distinct texts of a Categorical column, as they are written, in the order of its dictionary."""
-    if column.null_count() == len(column):
-        return []
-    return _told(_present(*_numbers(column)), column.dtype)
-
-
-def _numbers(column: pl.Series) -> tuple[pl.Series, int]:
-    """(the numbers of a Categorical column, the number above all, which empty cells have)."""
-    codes = column.to_physical()
-    blank = 1 + int(codes.max())  # type: ignore[arg-type]
-    return codes.fill_null(blank) if column.null_count() else codes, blank
-
-
-def _present(numbers: pl.Series, blank: int) -> np.ndarray:
-    """Which numbers below `blank` occur."""
-    present = np.zeros(blank + 1, dtype=bool)
-    for part in (block.to_numpy() for block in numbers.get_chunks()):
-        if len(part) > blank:
-            present |= np.bincount(part, minlength=blank + 1) > 0
-        else:
-            present[part] = True
-    return np.flatnonzero(present[:blank]).astype(np.uint32)
-
-
-def _told(numbers: np.ndarray, dtype: pl.DataType) -> list[str]:
-    return pl.Series(numbers).cat.to(dtype).cast(pl.String).to_list()
 
 
 def _enum(texts: tuple[str | None, ...]) -> pl.Series:

@@ -2,7 +2,6 @@
 
 import csv
 
-import polars as pl
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -21,8 +20,8 @@ ENDS = st.sampled_from(["\n", "\r\n"])
 
 
 def scanned(text, width):
-    found = scan(decode(text.encode(), "log.csv"), Shape(";", width, pl.Categorical(pl.Categories.random())))
-    return None if found is None else [filled(row) for row in found.cast(pl.String).rows()]
+    found = scan(decode(text.encode(), "log.csv"), Shape(";", width))
+    return None if found is None else [filled(row) for row in found.written()]
 
 
 def records(lines):

@@ -7,6 +7,7 @@ from dataclasses import replace
 import polars as pl
 
 from analytics.intake.header.head import Head
+from analytics.intake.lookup import Texts
 from analytics.intake.source.grid import Grid
 
 _LOADS = ("load", "added", "assistance")
@@ -33,12 +34,12 @@ def rejoined(grid: Grid, head: Head) -> tuple[Grid, tuple[str, ...]]:
     others = {fields.get(i) for i in range(head.last + 1) if i not in loads}
     if grid.widths is None or len(loads) != 1 or not others <= _BESIDE or head.rivals:
         return grid, ()
-    at, beyond = loads[0], f"c{head.last + 1}"
+    at, cells = loads[0], grid.cells
     parted = grid.widths == head.last + 2
-    if beyond not in grid.cells.columns or not parted.any():
+    if head.last + 1 >= len(cells.columns) or not parted.any():
         return grid, ()
     names = [f"c{i}" for i in range(at, head.last + 2)]
-    texts = grid.cells.select(pl.col(names).cast(pl.String).fill_null(""))
+    texts = pl.DataFrame({f"c{i}": cells.columns[i].cells().fill_null("") for i in range(at, head.last + 2)})
     whole = pl.concat_str(pl.col(names[0]), pl.col(names[1]).str.strip_chars(), separator=",")
     hundredths = whole.str.replace(",", ".", literal=True).cast(pl.Float64, strict=False) * 100
     sound = [pl.col(names[0]).str.contains(_WHOLE), pl.col(names[1]).str.contains(_PART)]
@@ -54,7 +55,7 @@ def rejoined(grid: Grid, head: Head) -> tuple[Grid, tuple[str, ...]]:
     shifted = [whole.alias(names[0])]
     shifted += [pl.col(b).alias(a) for a, b in zip(names[1:], [*names[2:], None], strict=True) if b]
     moved = texts.select(*shifted, pl.lit("").alias(names[-1]))
-    words = grid.cells.schema[names[0]]
-    mended = [moved.get_column(n).zip_with(mend, texts.get_column(n)).cast(words).alias(n) for n in names]
+    mended = [Texts.of_strings(moved.get_column(n).zip_with(mend, texts.get_column(n))) for n in names]
+    columns = (*cells.columns[:at], *mended, *cells.columns[head.last + 2 :])
     told = f"a decimal comma outside of quotes parted the load of {int(mend.sum())} rows, put together again"
-    return replace(grid, cells=grid.cells.with_columns(mended), widths=grid.widths - mend), (told,)
+    return replace(grid, cells=replace(cells, columns=columns), widths=grid.widths - mend), (told,)

@@ -31,7 +31,7 @@ def with_durations(headings: Sequence[Heading], columns: Columns) -> list[Headin
     A column ``Duration`` beside reps that says the same on all rows of a day, or more than ten minutes a
     set, is how long the workout took.
     """
-    by = {h.field: h for h in headings if h.set_number is None and len(columns[h.column].texts) > 1}
+    by = {h.field: h for h in headings if h.set_number is None and columns[h.column].written}
     reps = _filled(columns[by["reps"].column]) if "reps" in by else None
     found = list(headings)
     clock = by.get("time")

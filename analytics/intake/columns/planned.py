@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-import polars as pl
-
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
 from analytics.intake.cells.shorthand import reads_as_sets
@@ -15,6 +13,7 @@ from analytics.intake.cells.words import parse_answer
 from analytics.intake.columns.parts import combined
 from analytics.intake.header.heading import Heading, bare_name, unit_of
 from analytics.intake.lookup import Texts
+from analytics.intake.source.records import Records
 
 _PLAN = re.compile(
     r"\b(?:plan\w*|targets?|goals?|prescri\w+|geplant\w*|soll|ziel\w*|vorgaben?|objeti\w+|objecti\w+|obiettiv\w+|metas?"
@@ -26,7 +25,7 @@ _AMOUNTS = ("load", "reps", "sets", "work")
 
 
 def take_plans(
-    cells: pl.DataFrame, unused: Mapping[int, str], headings: Sequence[Heading], columns: dict[int, Texts]
+    cells: Records, unused: Mapping[int, str], headings: Sequence[Heading], columns: dict[int, Texts]
 ) -> tuple[str, ...]:
     """Put the plan of their row into cells of ``as planned``, or of a tick; tells where, for the ledger.
 
@@ -44,20 +43,20 @@ def take_plans(
         found = [i for i, name in plans.items() if said and _plans(h.field, name, cells, i)]
         if len(found) != 1:
             continue
-        plan = Texts.of(cells.get_column(f"c{found[0]}"))
+        plan = cells.texts(found[0])
         columns[h.column] = combined([done, plan], lambda d, p, said=said: p if d in said and p else d)
         remarks.append(f"{min(said)!r} takes what {plans[found[0]].strip()[:30]!r} says")
     return tuple(remarks)
 
 
-def _plans(field: str, name: str, cells: pl.DataFrame, column: int) -> bool:
+def _plans(field: str, name: str, cells: Records, column: int) -> bool:
     """Whether a column says the plan of a field: by the rest of its name, or where it holds shorthand."""
     rest = " ".join(_PLAN.sub(" ", bare_name(name)).split())
     if field != "work":
         return rest in column_names("sets")[field] or (
             not rest and field == "load" and unit_of(name) is not None
         )
-    texts = Texts.of(cells.get_column(f"c{column}")).written
+    texts = cells.texts(column).written
     return any(reads_as_sets(text) for text in texts)
 
 

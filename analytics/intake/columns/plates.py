@@ -13,12 +13,13 @@ from analytics.intake.columns.rivals import filled
 from analytics.intake.header.heading import Heading, bare_name, normal
 from analytics.intake.header.total import PLATES
 from analytics.intake.lookup import Texts
+from analytics.intake.source.records import Records
 
 _STACK, _SHARE = frozenset(meanings("stack_column")), meanings("share")
 
 
 def tell_plates(
-    cells: pl.DataFrame, unused: Mapping[int, str], headings: Sequence[Heading], columns: dict[int, Texts]
+    cells: Records, unused: Mapping[int, str], headings: Sequence[Heading], columns: dict[int, Texts]
 ) -> None:
     """Where the load is empty and plates are written, put these there, and why they are no load.
 
@@ -31,7 +32,7 @@ def tell_plates(
     for i, lacking in ((part, "the bar"), (stack, "what it weighs"), (share, "the load")):
         if load is None or i is None:
             continue
-        plates = Texts.of(cells.get_column(f"c{i}"))
+        plates = cells.texts(i)
         hung = plates.spread(_hangs, pl.Boolean(), False)
         if hung.any():
             plates = Texts(plates.ids.zip_with(hung, plates.ids * 0), plates.texts)

@@ -82,7 +82,7 @@ def _better(mine: Heading, rival: Heading, columns: Columns, where: tuple[str, i
         return rival if _dated(other) > _dated(one) else mine
     if mine.field == "exercise":
         named = [normal(h.text).startswith(_EXERCISE) for h in (mine, rival)]
-        return rival if (len(other.texts), named[1]) > (len(one.texts), named[0]) else mine
+        return rival if (len(other.written), named[1]) > (len(one.written), named[0]) else mine
     if mine.field == "time":
         return rival if _clocks(other) < min(0.5, _clocks(one)) else mine
     if mine.field == "note":

@@ -12,6 +12,7 @@ from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts, any_of
 from analytics.intake.source.delimiter import DELIMITERS
 from analytics.intake.source.grid import Grid
+from analytics.intake.source.records import Records
 
 _NUMBERS = {"load", "added", "reps", "rir", "rpe", "sets", "set_number", "rest", "seconds", "work"}
 """Fields whose cells, one place further on, would not leave a word in the last one."""
@@ -31,13 +32,13 @@ def beyond_names(
     effort or a note may be.  A comma in a last column of notes shifts nothing; the note becomes whole again.
     Words alone behind a last column of numbers are a note, and go to `columns` and `headings`.
     """
-    cells = grid.cells.slice(head.rows_at)
+    cells = grid.cells.between(head.rows_at)
     if (loose := _loose_notes(grid, cells, head, headings)) is not None:
         columns[head.last + 1] = loose
         headings.append(Heading(head.last + 1, "", "note"))
         return []
-    spare = [Texts.of(cells.get_column(name)) for name in grid.columns[head.last + 1 :]]
-    masks = [column.ids > 0 for column in spare if len(column.texts) > 1]
+    spare = [cells.texts(i) for i in range(head.last + 1, len(cells.columns))]
+    masks = [column.ids > 0 for column in spare if column.written]
     last = [h for h in headings if h.column == head.last]
     if grid.widths is not None and not any(h.field in _ALWAYS and not h.set_number for h in last):
         wide = grid.widths.slice(head.rows_at)
@@ -56,37 +57,38 @@ def beyond_names(
     return [beyond & ~whole]
 
 
-def _loose_notes(grid: Grid, cells: pl.DataFrame, head: Head, headings: Sequence[Heading]) -> Texts | None:
+def _loose_notes(grid: Grid, cells: Records, head: Head, headings: Sequence[Heading]) -> Texts | None:
     """The one column without a name, if words alone stand in it, no other holds notes and nothing shifted.
 
     In a file parted by commas the header has to have its cell, too.
     """
     last = next((h.field for h in headings if h.column == head.last), None)
     own = grid.widths is None or int(grid.widths[head.line - 1]) == head.last + 2 == grid.widths.max()
-    names = grid.columns[head.last + 1 :]
-    if last not in _SURE_NUMBERS or not own or not names or any(h.field == "note" for h in headings):
+    beyond = range(head.last + 1, len(cells.columns))
+    if last not in _SURE_NUMBERS or not own or not beyond or any(h.field == "note" for h in headings):
         return None
-    column, *others = (Texts.of(cells.get_column(name)) for name in names)
+    column, *others = map(cells.texts, beyond)
     worded = bool(column.written) and all(text[0].isalpha() for text in column.written)
     return column if worded and not any(other.written for other in others) else None
 
 
-def other_delimiters(grid: Grid, cells: pl.DataFrame, keep: pl.Series) -> list[pl.Series]:
+def other_delimiters(grid: Grid, cells: Records, keep: pl.Series) -> list[pl.Series]:
     """A mask of the rows whose first cell holds a whole row parted by another sign, if there are any."""
     if keep.all():
         return []
     others = [sign for sign, name in DELIMITERS.items() if name != grid.delimiter]
-    first = cells.get_column(grid.columns[0])
-    lone = first.filter(~keep).unique().drop_nulls().cast(pl.String).to_list()
-    rows = {text for text in lone if any(text.count(sign) > 1 for sign in others) and not is_remark(text)}
+    first = cells.columns[0]
+    lone = (first.texts[i] for i in first.ids.filter(~keep).unique())
+    rows = {
+        text for text in lone if text and any(text.count(sign) > 1 for sign in others) and not is_remark(text)
+    }
     rows = {text for text in rows if any(c.isdigit() for c in text)}
-    if not rows:
-        return []
-    return [first.cast(pl.String).is_in(rows).fill_null(False) & ~keep]
+    parted = first.where(rows.__contains__)
+    return [] if parted is None else [parted & ~keep]
 
 
 def _notes(
-    cells: pl.DataFrame, head: Head, columns: dict[int, Texts], headings: Sequence[Heading]
+    cells: Records, head: Head, columns: dict[int, Texts], headings: Sequence[Heading]
 ) -> pl.Series | None:
     """Rows with words in the last column of notes, where only numbers stand between it and the loads, or
     where a space stands behind the delimiter in the note, and not before the note."""
@@ -97,10 +99,14 @@ def _notes(
     between = {h.column: h.field for h in headings if min(amounts) < h.column < head.last}
     words = columns[head.last].where(lambda text: any(c.isalpha() for c in text))
     numbers = set(range(min(amounts) + 1, head.last)) == between.keys() and set(between.values()) <= _NUMBERS
-    if numbers or words is None or f"c{head.last + 1}" not in cells.columns:
+    if numbers or words is None or head.last + 1 >= len(cells.columns):
         return words if numbers else None
-    own, rest = (cells.get_column(f"c{head.last + i}").cast(pl.String) for i in (0, 1))
-    return words & rest.str.starts_with(" ").fill_null(False) & ~own.str.starts_with(" ").fill_null(False)
+    own, rest = (cells.columns[head.last + i].spread(_spaced, pl.Boolean(), False) for i in (0, 1))
+    return words & rest & ~own
+
+
+def _spaced(text: str) -> bool:
+    return text.startswith(" ")
 
 
 def _joined(notes: Texts, spare: list[Texts], whole: pl.Series) -> Texts:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import polars as pl
-
 from analytics.intake.cells.dates import WEEKDAYS, read_moment
 from analytics.intake.cells.numbers import tidy
 from analytics.intake.cells.plain import plain
@@ -11,12 +9,13 @@ from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.header.head import Head
 from analytics.intake.header.heading import Heading, normal
 from analytics.intake.lookup import Texts
+from analytics.intake.source.records import Records
 
 _NAMES = frozenset(meanings("day_of_week"))
 
 
 def with_weekdays(
-    head: Head, headings: list[Heading], columns: dict[int, Texts], cells: pl.DataFrame
+    head: Head, headings: list[Heading], columns: dict[int, Texts], cells: Records
 ) -> list[Heading]:
     """The headings, with a column ``Day`` whose every cell is a weekday, where that is needed."""
     dated = next((h.column for h in headings if h.field == "date"), None)
@@ -25,7 +24,7 @@ def with_weekdays(
     if dated is None or not beside or not any(_is_open(text) for text in columns[dated].written):
         return headings
     for h in beside:
-        said = columns[h.column] if h.column in columns else Texts.of(cells.get_column(f"c{h.column}"))
+        said = columns[h.column] if h.column in columns else cells.texts(h.column)
         if said.written and all(weekday_of(text) is not None for text in said.written):
             columns[h.column] = said
             return sorted([*headings, Heading(h.column, h.text, "weekday")], key=lambda h: h.column)

@@ -46,7 +46,7 @@ def with_weeks(
         return ()
     begin, days = None, []
     numbers = iter(columns[column].ids.to_list())
-    for at, record in enumerate(grid.cells.select(grid.columns).rows()):
+    for at, record in enumerate(grid.cells.written()):
         filled = [cell for cell in record if cell and cell.strip()]
         begin = (week_begin(" ".join(filled)) if len(filled) <= TITLE_CELLS else None) or begin
         if at >= head.rows_at:

@@ -131,7 +131,7 @@ def _recipes(
             read |= dict.fromkeys(slashed, ((), why))  # one of ``80/8``, ``15/10`` tells of all
         kind = "reps" if name == "reps" else "load" if name == "load" else "set"
         problems.texts(name, kind, {text: problem for text, (_, problem) in read.items() if problem})
-        work += [read[text][0] for text in column.written]
+        work = [(Piece(),) if text is None else read[text][0] for text in column.texts]
         ids = column.ids.to_numpy().astype(np.int64)
     if not columns.loads:
         return ids, work
@@ -163,9 +163,12 @@ def _with_lists(
 ) -> tuple[np.ndarray, list[Recipe]]:
     """Each load of a list goes to the set in the same place; one load or one set serves for all."""
     column: Texts = sheet.fields["load"]
-    loads: list[tuple[Load, ...]] = [(Load(),)]
+    loads: list[tuple[Load, ...]] = []
     unread: dict[str, str] = {}
-    for text in column.written:
+    for text in column.texts:
+        if text is None:
+            loads.append((Load(),))
+            continue
         single = parse_load(text, decimal)
         found = (single,) if single.problem is None else parse_load_list(text, decimal)
         if found is None:

@@ -11,9 +11,9 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.units import OTHER_WORDS, UNIT_WORDS
 from analytics.intake.cells.vocabulary import meanings
 from analytics.intake.columns.parts import combined
-from analytics.intake.lookup import Texts, among
+from analytics.intake.lookup import Texts
 from analytics.intake.sheet.sheet import Sheet
-from analytics.intake.source.grid import Grid, written
+from analytics.intake.source.grid import Grid
 
 _MARK = r"\*{1,3}|[†‡¹²³]"
 _MARKED = re.compile(rf"(\S.*?)\s*(?:\(({_MARK})\)|({_MARK}))")
@@ -52,8 +52,8 @@ def with_footnotes(sheet: Sheet, grid: Grid) -> Sheet:
 
 def _footnotes(sheet: Sheet, grid: Grid) -> Mapping[str, str]:
     """Mark to the words behind it, of the lines that hold no set."""
-    others = grid.cells.filter(~among(grid.cells.get_column("row"), sheet.row))
-    lines = (", ".join(filter(None, map(str.strip, filter(None, r)))) for r in written(others, grid.columns))
+    others = grid.cells.elsewhere(sheet.row).written()
+    lines = (", ".join(filter(None, map(str.strip, filter(None, record)))) for record in others)
     return {found[1]: found[2] for line in lines if (found := _NOTE.fullmatch(line))}
 
 

@@ -41,8 +41,8 @@ from analytics.intake.sheet.sections import athletes_above, units_above, with_un
 from analytics.intake.sheet.sheet import DAYS_ACROSS, Sheet
 from analytics.intake.sheet.stretches import apart, read_stretches, stacked, straightened
 from analytics.intake.source.delimiter import DELIMITERS
-from analytics.intake.source.grid import Grid, written
-from analytics.intake.threads import side_by_side
+from analytics.intake.source.grid import Grid
+from analytics.intake.source.records import Records
 
 SEARCHED_LINES = 80
 _DONE = ("load", "added", "reps", "seconds", "work", "sets")
@@ -52,7 +52,7 @@ _LONGEST_DIARY = 100_000
 
 def read_layout(grid: Grid, known: Mapping[str, str], path: str) -> Sheet:
     """The sheet of a grid.  Raises BadExport where no line names the columns."""
-    head = [list(record) for record in written(grid.cells.head(SEARCHED_LINES), grid.columns)]
+    head = [list(record) for record in grid.cells.written(0, SEARCHED_LINES)]
     if grid.cells.height <= SEARCHED_LINES and not any(
         cell and cell.strip() for record in head for cell in record
     ):
@@ -108,10 +108,9 @@ def _body(
     Left out are blank rows, rows where nothing was done, comments, totals and repeated headers.
     """
     grid, remarks = rejoined(grid, head)
-    cells = grid.cells.slice(head.rows_at)
+    cells = grid.cells.between(head.rows_at)
     named = (*head.headings, *head.rivals)
-    texts = _read_columns(cells, [f"c{h.column}" for h in named])
-    columns = {h.column: column for h, column in zip(named, texts, strict=True)}
+    columns = {h.column: cells.texts(h.column) for h in named}
     headings = chosen(head.headings, head.rivals, columns, (path, head.line))
     headings = with_weekdays(head, headings, columns, cells)
     columns = {h.column: columns[h.column] for h in headings}
@@ -123,7 +122,7 @@ def _body(
     with_equipment(headings, columns)
     no_part_of_load(headings, head.unused.values(), (path, head.line))
     no_count_or_reps(headings, columns, (path, head.line))
-    _ask_for_missing(grid, head, headings, columns, path)
+    _ask_for_missing(cells, head, headings, columns, path)
     done = any_of([columns[h.column].ids > 0 for h in headings if h.field in _DONE])
     if (not_done := undone(headings, columns)) is not None:
         done = done & ~not_done
@@ -142,7 +141,7 @@ def _body(
     masks = beyond_names(grid, head, columns, headings, keep) + other_delimiters(grid, cells, keep)
     beyond = any_of(masks) if masks else None
     keep = keep if beyond is None else keep | beyond
-    row = cells.get_column("row")
+    row = cells.lines
     if not keep.all():
         row = row.filter(keep)
         columns = {i: column.take(keep) for i, column in columns.items()}
@@ -158,29 +157,22 @@ def _all_equal(columns: Mapping[int, Texts], below: Mapping[int, str]) -> pl.Ser
 
 
 def _ask_for_missing(
-    grid: Grid, head: Head, headings: list[Heading], columns: dict[int, Texts], path: str
+    cells: Records, head: Head, headings: list[Heading], columns: dict[int, Texts], path: str
 ) -> None:
     """Raise BadExport if the reps or the load may stand in a column that has a name nobody knows."""
     fields = {h.field for h in headings}
     told = "work" in fields or (fields & {"load", "added"} and fields & {"reps", "seconds"})
     if told and sum(normal(name) in SIDES for name in head.unused.values()) < 2:
         return
-    texts = _read_columns(grid.cells.slice(head.rows_at), [f"c{i}" for i in head.unused])
-    unused = dict(zip(head.unused.values(), texts, strict=True))
+    unused = {name: cells.texts(i) for i, name in head.unused.items()}
     nothing_missing(headings, columns, unused, (path, head.line))
-
-
-def _read_columns(cells: pl.DataFrame, names: list[str]) -> list[Texts]:
-    """The texts of some columns, side by side where there are many rows."""
-    return side_by_side([partial(Texts.of, cells.get_column(name)) for name in names], cells.height)
 
 
 def _diary(grid: Grid) -> Sheet | None:
     """The sheet of a text without a header whose lines are dates, names and shorthand; else None."""
     sign = next(sign for sign, name in DELIMITERS.items() if name == grid.delimiter)
-    texts = written(grid.cells.head(_LONGEST_DIARY), grid.columns)
-    lines = [joined(record, sign) for record in texts]
-    rows = read_diary(list(zip(grid.cells.get_column("row").to_list(), lines, strict=False)), is_remark)
+    lines = [joined(record, sign) for record in grid.cells.written(0, _LONGEST_DIARY)]
+    rows = read_diary(list(zip(grid.cells.lines.to_list(), lines, strict=False)), is_remark)
     if not rows or grid.cells.height > _LONGEST_DIARY:
         return None
     return _sheet_of(rows, grid, {})
@@ -188,8 +180,7 @@ def _diary(grid: Grid) -> Sheet | None:
 
 def _matrix(grid: Grid, known: Mapping[str, str], path: str) -> Sheet | None:
     """The sheet of a table of days by exercises; else None."""
-    texts = written(grid.cells.head(_LONGEST_DIARY), grid.columns)
-    records = list(zip(grid.cells.get_column("row").to_list(), texts, strict=False))
+    records = list(zip(grid.cells.lines.to_list(), grid.cells.written(0, _LONGEST_DIARY), strict=False))
     found = read_matrix(records, known, is_remark, path)
     if not found or not found[0] or grid.cells.height > _LONGEST_DIARY:
         return None
@@ -201,7 +192,7 @@ def _matrix(grid: Grid, known: Mapping[str, str], path: str) -> Sheet | None:
 
 def _blocks(grid: Grid, known: Mapping[str, str], told: Head, path: str) -> Sheet:
     """The sheet of a file whose header lacks the date or the exercise, which then stand in heading lines."""
-    records = list(zip(grid.cells["row"].to_list(), written(grid.cells, grid.columns), strict=True))
+    records = list(zip(grid.cells.lines.to_list(), grid.cells.written(), strict=True))
     rows, headings, remarks = read_blocks(records, Dictionary({**known, **told.names}), is_remark, path)
     rows = [row for row in rows if any(row.get(name) for name in _DONE)]
     named = {h.field: h.unit for h in reversed(headings) if h.unit and not numbers_stack(h.unit)}
@@ -236,14 +227,11 @@ def _sheet_of(
     headers: Mapping[tuple[str, int | None], str] | None = None,
 ) -> Sheet:
     names = sorted({name for row in rows for name in row} - {"row"})
-    words = grid.cells.schema[grid.columns[0]]
-    columns = {
-        name: pl.Series([row.get(name) for row in rows], dtype=pl.String).cast(words) for name in names
-    }
+    cells = {name: [row.get(name) for row in rows] for name in names}
     return Sheet(
         row=pl.Series([row["row"] for row in rows], dtype=pl.Int32),
         part=constant(0, len(rows), pl.Int32()),
-        fields={name: Texts.of(column) for name, column in columns.items()},
+        fields={name: Texts.of_strings(pl.Series(told, dtype=pl.String)) for name, told in cells.items()},
         layout="blocks",
         units=units,
         headers=headers or {},

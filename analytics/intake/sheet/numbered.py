@@ -21,8 +21,7 @@ def stack_sets(
     """One entry per set out of rows with numbered columns, in order of row and set number."""
     names = sorted({h.field for h in headings if h.set_number is not None})
     picks, parts = [], []
-    own: dict[str, list[pl.Series]] = {name: [] for name in names}
-    texts: dict[str, list[str | None]] = {name: [None] for name in names}
+    own: dict[str, list[Texts]] = {name: [] for name in names}
     for number in numbers:
         mine = {h.field: columns[h.column] for h in headings if h.set_number == number}
         some = any_of([column.ids > 0 for column in mine.values()])
@@ -30,18 +29,14 @@ def stack_sets(
         picks.append(pick)
         parts.append(constant(number, pick.len(), pl.Int32()))
         for name in names:
-            if name in mine:
-                own[name].append(mine[name].ids[pick] + _offset(mine[name], texts[name]))
-            elif name in shared:
-                own[name].append(shared[name].ids[pick] + _offset(shared[name], texts[name]))
-            else:
-                own[name].append(constant(0, pick.len(), pl.UInt32()))
+            column = mine.get(name) or shared.get(name)
+            own[name].append(Texts.blank(pick.len()) if column is None else column.take(pick))
     order = pl.DataFrame({"pick": pl.concat(picks).cast(pl.Int64), "part": pl.concat(parts)})
     order = order.with_row_index("i").sort("pick", "part", maintain_order=True)
     pick, place = order.get_column("pick"), order.get_column("i")
     fields = {name: column.take(pick) for name, column in shared.items() if name not in names}
     for name in names:
-        fields[name] = _merged(Texts(pl.concat(own[name]).gather(place), tuple(texts[name])))
+        fields[name] = Texts.joined([column.part for column in own[name]]).take(place)
     return fields, row[pick], order.get_column("part"), None if beyond is None else beyond[pick]
 
 
@@ -55,17 +50,3 @@ def said_of(headings: list[Heading], part: pl.Series, name: str) -> Texts:
     words = (None, *sorted(set(said.values())))
     table = [words.index(said.get(number)) for number in range(1 + max(h.set_number or 0 for h in headings))]
     return Texts(pl.Series(table, dtype=pl.UInt32)[part], words)
-
-
-def _offset(column: Texts, texts: list[str | None]) -> int:
-    offset = len(texts)
-    texts.extend(column.texts)
-    return offset
-
-
-def _merged(column: Texts) -> Texts:
-    """The same texts with equal ones under one number and the empty one under 0."""
-    ordered = sorted({text for text in column.texts if text is not None})
-    number = {text: i + 1 for i, text in enumerate(ordered)}
-    table = pl.Series([number[text] if text is not None else 0 for text in column.texts], dtype=pl.UInt32)
-    return Texts(table[column.ids], (None, *ordered))

@@ -13,9 +13,9 @@ from analytics.intake.cells.plain import plain
 from analytics.intake.cells.remark import declared_unit
 from analytics.intake.cells.units import UNIT_WORDS
 from analytics.intake.header.heading import normal
-from analytics.intake.lookup import Texts, among, distinct
+from analytics.intake.lookup import Texts
 from analytics.intake.sheet.sheet import Sheet
-from analytics.intake.source.grid import Grid, written
+from analytics.intake.source.grid import Grid
 
 LABELLED = re.compile(r"\s*([^:=]{2,30}?)\s*[:=]\s*(\S.*)")
 """A heading with its label, such as ``Date: 5.1.2026``."""
@@ -31,17 +31,13 @@ def athletes_above(grid: Grid, row: pl.Series, known: Mapping[str, str]) -> Text
 
     A name may stand in the cell beside its label.
     """
-    others = grid.cells.filter(~among(grid.cells.get_column("row"), row))
+    others = grid.cells.elsewhere(row)
     named: dict[int, str] = {}
-    for column in grid.columns[:_SEARCHED]:
-        cells = others.get_column(column)
-        labels = [text for text in distinct(cells) if _is_label(text, known)]
-        if not labels:
-            continue
-        found = others.filter(cells.cast(pl.String).is_in(labels))
-        for line, record in zip(found.get_column("row"), written(found, grid.columns), strict=True):
-            if name := _named([cell.strip() for cell in record if cell and cell.strip()]):
-                named[line] = name
+    for line, record in zip(others.lines, others.written(), strict=True):
+        if any(cell and _is_label(cell, known) for cell in record[:_SEARCHED]) and (
+            name := _named([cell.strip() for cell in record if cell and cell.strip()])
+        ):
+            named[line] = name
     return _below(named, row)
 
 
@@ -51,12 +47,11 @@ def units_above(grid: Grid, row: pl.Series, rows_at: int, names: Sequence[str] |
     Such a line stands among the rows, from record `rows_at` on, and holds no set: ``back home, all in kg``.
     A text without columns has `names` of lifts, none of which is such a line, and commas of its own.
     """
-    cells = grid.cells.slice(rows_at)
-    if cells.height == row.len():
+    if grid.cells.height - rows_at == row.len():
         return None
-    others = cells.filter(~among(cells.get_column("row"), row))
+    others = grid.cells.between(rows_at).elsewhere(row)
     told = {}
-    for line, record in zip(others.get_column("row"), written(others, grid.columns), strict=True):
+    for line, record in zip(others.lines, others.written(), strict=True):
         texts = [cell for cell in record if cell and any(c.isalpha() for c in cell)]
         named = names is not None and any(cell.strip() in names for cell in texts)
         texts = [", ".join(cell.strip() for cell in texts)] if names is not None and texts else texts

@@ -9,14 +9,15 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from analytics.errors import BadExport
-from analytics.intake.cells.dates import read_moment
+from analytics.intake.cells.dates import Moment, read_moment
 from analytics.intake.cells.dayorder import decide_order
 from analytics.intake.header.head import Head
 from analytics.intake.header.heading import Heading
 from analytics.intake.header.headline import read_headings
-from analytics.intake.lookup import Texts, constant, distinct
+from analytics.intake.lookup import Texts, constant
 from analytics.intake.sheet.sheet import Sheet
-from analytics.intake.source.grid import Grid, written
+from analytics.intake.source.grid import Grid
+from analytics.intake.source.records import Records
 
 _CURE = "Save the lines from there on as a file of their own"
 _NEEDED = {"date", "exercise"}
@@ -47,9 +48,8 @@ def apart(grid: Grid, found: Sequence[Stretch]) -> list[tuple[int, Grid]]:
         return []
     starts = [_above(grid, stretch.start - 1) for stretch in found[1:]]
     bounds = list(itertools.pairwise([0, *starts, grid.cells.height]))
-    lines = grid.cells.get_column("row")
     return [
-        (int(lines[stretch.start - 1]), replace(grid, cells=grid.cells.slice(a, b - a), widths=None))
+        (int(grid.cells.lines[stretch.start - 1]), replace(grid, cells=grid.cells.between(a, b), widths=None))
         for stretch, (a, b) in zip(found, bounds, strict=True)
         if stretch.headings
     ]
@@ -57,7 +57,7 @@ def apart(grid: Grid, found: Sequence[Stretch]) -> list[tuple[int, Grid]]:
 
 def _above(grid: Grid, at: int) -> int:
     """The first of the lines with at most one filled cell right above the header at `at`."""
-    records = written(grid.cells.slice(0, at), grid.columns)
+    records = grid.cells.written(0, at)
     while at and sum(bool(cell and cell.strip()) for cell in records[at - 1]) <= 1:
         at -= 1
     return at
@@ -120,11 +120,11 @@ def straightened(grid: Grid, head: Head, found: Sequence[Stretch], path: str) ->
     """
     if len(found) < 2:
         return grid, head
-    first = int(grid.cells.get_column("row")[found[1].start - 1])
+    first = int(grid.cells.lines[found[1].start - 1])
     stretches = [stretch for stretch in found if stretch.headings]
     remarks = [f"the header of line {first} names other columns"] if found[1].headings else []
     remarks += [
-        f"line {grid.cells.get_column('row')[stretch.start - 1]} begins a table without sets"
+        f"line {grid.cells.lines[stretch.start - 1]} begins a table without sets"
         for stretch in found
         if not stretch.headings
     ]
@@ -141,14 +141,14 @@ def straightened(grid: Grid, head: Head, found: Sequence[Stretch], path: str) ->
     if mixed:
         order.append(("unit", None))
         named["unit", None] = Heading(len(order) - 1, "unit", "unit")
-    width = len(grid.columns)
+    width = len(grid.cells.columns)
     spare = max(width - s.last - 1 for s in stretches)
-    frames = [_arranged(grid, stretch, order, spare, said=bool(mixed)) for stretch in stretches]
-    if (alike := _dated_alike(frames, order.index(("date", None)))) is not frames:
-        frames = alike
+    tables = [_arranged(grid, stretch, order, spare, said=bool(mixed)) for stretch in stretches]
+    if (alike := _dated_alike(tables, order.index(("date", None)))) is not tables:
+        tables = alike
         remarks.append("each header has its own order of day and month")
     headings = tuple(replace(named[key], column=i) for i, key in enumerate(order))
-    return replace(grid, cells=pl.concat(frames), widths=None), Head(
+    return replace(grid, cells=Records.joined(tables), widths=None), Head(
         rows_at=0,
         headings=headings,
         units={field: unit for field, said in units.items() if len(said) == 1 and (unit := next(iter(said)))},
@@ -157,41 +157,40 @@ def straightened(grid: Grid, head: Head, found: Sequence[Stretch], path: str) ->
     )
 
 
-def _dated_alike(frames: list[pl.DataFrame], column: int) -> list[pl.DataFrame]:
+def _dated_alike(tables: list[Records], column: int) -> list[Records]:
     """The rows of the stretches, with days from the year on where each has its own order of day and month."""
-    name = f"c{column}"
-    texts = [distinct(frame.get_column(name)) for frame in frames]
-    moments = {text: read_moment(text) for some in texts for text in some}
-    decided = [decide_order(some, moments, None) for some in texts]
+    dates = [table.columns[column] for table in tables]
+    moments = {text: read_moment(text) for some in dates for text in some.written}
+    decided = [decide_order(some.written, moments, None) for some in dates]
     if len({found.order for found in decided} - {None}) < 2 or any(f.clash or f.needed for f in decided):
-        return frames
+        return tables
     return [
-        frame.with_columns(
-            frame.get_column(name)
-            .cast(pl.String)
-            .replace({text: day for text in some if (day := moments[text].written(found.order))})
-            .cast(frame.schema[name])
-        )
-        for frame, some, found in zip(frames, texts, decided, strict=True)
+        replace(table, columns=(*table.columns[:column], alike, *table.columns[column + 1 :]))
+        for table, some, found in zip(tables, dates, decided, strict=True)
+        for alike in [
+            Texts(some.ids, tuple(text and _whole(text, moments, found.order) for text in some.texts))
+        ]
     ]
+
+
+def _whole(text: str, moments: Mapping[str, Moment], order: str | None) -> str:
+    """A day from the year on, as the order of its stretch tells it; another text as it is."""
+    return moments[text].written(order) or text
 
 
 def _arranged(
     grid: Grid, stretch: Stretch, order: list[tuple[str, str | None]], spare: int, *, said: bool
-) -> pl.DataFrame:
+) -> Records:
     """The rows of one stretch with the columns of `order`, then what stands beyond its last column."""
-    words = grid.cells.schema[grid.columns[0]]
+    cells = grid.cells.between(stretch.start, stretch.end)
+    unit = Texts(constant(1, cells.height, pl.UInt32()), (None, stretch.units.get("load")))
     columns = []
-    for i, key in enumerate(order):
+    for key in order:
         heading = stretch.by_key.get(key)
-        unit = stretch.units.get("load") if said and key == ("unit", None) else None
-        cell = pl.col(f"c{heading.column}") if heading else pl.lit(unit, pl.String).cast(words)
-        columns.append(cell.alias(f"c{i}"))
-    for i in range(spare):
-        name = f"c{stretch.last + 1 + i}"
-        cell = pl.col(name) if name in grid.columns else pl.lit(None, words)
-        columns.append(cell.alias(f"c{len(order) + i}"))
-    return grid.cells.slice(stretch.start, stretch.end - stretch.start).select("row", *columns)
+        own = unit if said and key == ("unit", None) else Texts.blank(cells.height)
+        columns.append(cells.columns[heading.column] if heading else own)
+    columns += [cells.column(stretch.last + 1 + i) for i in range(spare)]
+    return replace(cells, columns=tuple(columns))
 
 
 def read_stretches(grid: Grid, head: Head, known: Mapping[str, str]) -> list[Stretch]:
@@ -209,7 +208,7 @@ def read_stretches(grid: Grid, head: Head, known: Mapping[str, str]) -> list[Str
     own = {h.field for h in head.headings if h.unit}
     titled = {field: unit for field, unit in head.units.items() if field not in own}
     for at in _named_lines(grid, head, known):
-        record = written(grid.cells.slice(at, 1), grid.columns)[0]
+        (record,) = grid.cells.written(at, at + 1)
         headings = read_headings(record, known)
         filled = [cell for cell in record if cell and cell.strip()]
         more = any(cell and cell.strip() for cell in record[main.last + 1 :])
@@ -237,9 +236,8 @@ def read_stretches(grid: Grid, head: Head, known: Mapping[str, str]) -> list[Str
 def _named_lines(grid: Grid, head: Head, known: Mapping[str, str]) -> list[int]:
     """Positions of the rows below the head whose date cell is the name of a column."""
     column = next(h.column for h in head.headings if h.field == "date")
-    cells = grid.cells.get_column(f"c{column}").slice(head.rows_at)
-    words = [text for text in distinct(cells) if text.lstrip()[:1].isalpha()]
-    names = [text for text in words if read_headings([text], known)]
-    if not names:
-        return []
-    return [head.rows_at + int(i) for i in cells.cast(pl.String).is_in(names).arg_true()]
+    cells = grid.cells.columns[column].between(head.rows_at, grid.cells.height)
+    words = [text for text in cells.written if text.lstrip()[:1].isalpha()]
+    names = {text for text in words if read_headings([text], known)}
+    found = cells.where(names.__contains__)
+    return [] if found is None else [head.rows_at + int(i) for i in found.arg_true()]

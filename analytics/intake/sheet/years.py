@@ -9,13 +9,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby, pairwise
 
-import polars as pl
-
 from analytics.intake.cells.afterword import wished_for
 from analytics.intake.cells.dayline import ShortDay, read_short_day
 from analytics.intake.lookup import Texts
 from analytics.intake.sheet.sheet import Sheet
-from analytics.intake.source.grid import TITLE_CELLS, Grid, written
+from analytics.intake.source.grid import TITLE_CELLS, Grid
 
 _YEAR = re.compile(r"(?<![\d.,/-])(20\d\d)(?![\d.,/-]\d)")
 _TWO_YEARS = re.compile(r"\D*(20\d\d)\D+(20\d\d|[2-9]\d)\D*")
@@ -55,9 +53,8 @@ def with_years(sheet: Sheet, grid: Grid) -> Sheet:
     short = {text: day for text in column.written if (day := _short(text))} if column else {}
     if column is None or not short:
         return sheet
-    lines = grid.cells.get_column("row").to_list()
-    records = written(grid.cells, grid.columns)
-    told = {line: years for line, record in zip(lines, records, strict=True) if (years := said_years(record))}
+    records = zip(grid.cells.lines.to_list(), grid.cells.written(), strict=True)
+    told = {line: years for line, record in records if (years := said_years(record))}
     if years := said_years([sheet.header("date")]):
         told[0] = years
     at = sorted(told)
@@ -71,7 +68,7 @@ def with_years(sheet: Sheet, grid: Grid) -> Sheet:
         firsts = [texts[run[0]] for run in runs]
         found = dated([short.get(text or "") for text in firsts], told[at[number - 1]] if number else None)
         days += [day or text for run, text, day in zip(runs, firsts, found, strict=True) for _ in run]
-    fields = {**sheet.fields, "date": Texts.of_strings(pl.Series(days, dtype=pl.String))}
+    fields = {**sheet.fields, "date": Texts.listed(days)}
     told_of = (*sheet.remarks, "the year of its days by a line above them")
     return replace(sheet, fields=fields, remarks=told_of)
 

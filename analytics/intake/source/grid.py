@@ -15,7 +15,8 @@ import polars as pl
 
 from analytics.errors import BadExport
 from analytics.intake.source.delimiter import DELIMITERS, find_delimiter, widths
-from analytics.intake.source.scan import Shape, in_columns, scan, scan_portions
+from analytics.intake.source.records import Records
+from analytics.intake.source.scan import Shape, scan, scan_portions
 from analytics.intake.source.text import ASCII, UTF_8, UTF_8_WITH_MARK, Text, decode, looks_binary
 
 MOST_COLUMNS = 500
@@ -34,28 +35,18 @@ TITLE_CELLS = 2
 
 @dataclass(frozen=True, kw_only=True)
 class Grid:
-    """`cells`: one row per record, `row` (1-based line in the file) and the text columns c0, c1, ...
+    """`cells`: its records, each distinct text of a column kept once, so that it is read once.
 
-    Cells are Categorical over one dictionary of the file, so that each distinct text is read once.  `widths`
-    says how many cells each record has, in a file parted by commas where some have more than others: a comma
-    may be a decimal mark there that nobody put in quotes.  `cut` is the line in which the file breaks off.
+    `widths` says how many cells each record has, in a file parted by commas where some have more than others:
+    a comma may be a decimal mark there that nobody put in quotes.  `cut` is the line in which the file breaks
+    off.
     """
 
-    cells: pl.DataFrame
+    cells: Records
     delimiter: str
     encoding: str
     widths: pl.Series | None = None
     cut: int | None = None
-
-    @property
-    def columns(self) -> list[str]:
-        """Names of the cell columns, in order."""
-        return [name for name in self.cells.columns if name != "row"]
-
-
-def written(cells: pl.DataFrame, columns: list[str]) -> list[tuple[str | None, ...]]:
-    """The texts of some columns, row by row."""
-    return list(zip(*(cells.get_column(name).cast(pl.String).to_list() for name in columns), strict=True))
 
 
 def read_file(file: BinaryIO, path: str) -> Grid:
@@ -81,11 +72,10 @@ def read_grid(text: Text, path: str) -> Grid:
     if cells is None:
         records = _careful(text, shape.delimiter, path)
         lines, texts = [number for number, _ in records], [record for _, record in records]
-        cells = pl.DataFrame({"row": pl.Series(lines, dtype=pl.Int32), **in_columns(texts, shape.words)})
+        cells = Records.listed(lines, texts)
         counts = [len(record) for record in texts]
     else:
         counts = widths(text.utf8.decode(), ",") if _may_shift(cells, shape) else []
-        cells = _numbered(cells)
     return Grid(
         cells=cells,
         delimiter=DELIMITERS[shape.delimiter],
@@ -95,7 +85,7 @@ def read_grid(text: Text, path: str) -> Grid:
     )
 
 
-def _cut(tail: bytes, delimiter: str, cells: pl.DataFrame) -> int | None:
+def _cut(tail: bytes, delimiter: str, cells: Records) -> int | None:
     """The last line, if it lacks its end and cells that the lines before it in the `tail` have; else None."""
     lines = tail.split(b"\n")
     if not lines[-1].strip() or b'"' in tail:
@@ -103,12 +93,12 @@ def _cut(tail: bytes, delimiter: str, cells: pl.DataFrame) -> int | None:
     marks = [line.count(delimiter.encode()) for line in lines[1:] if line.strip()][-_FEWEST_LINES:]
     if len(marks) < _FEWEST_LINES or len(set(marks[:-1])) != 1 or marks[-1] >= marks[0]:
         return None
-    return int(cells.get_column("row")[-1])
+    return int(cells.lines[-1])
 
 
-def _may_shift(cells: pl.DataFrame, shape: Shape) -> bool:
+def _may_shift(cells: Records, shape: Shape) -> bool:
     """Whether some records of a text parted by commas have more cells than others."""
-    return shape.ragged or (shape.delimiter == "," and cells.width > shape.width)
+    return shape.ragged or (shape.delimiter == "," and len(cells.columns) > shape.width)
 
 
 def _flow(file: BinaryIO) -> Grid | None:
@@ -124,7 +114,7 @@ def _flow(file: BinaryIO) -> Grid | None:
     found = None if shape.width > MOST_COLUMNS else scan_portions(chain([first], portions), shape)
     if found is None or _may_shift(found[0], shape):
         return None
-    cells = _numbered(found[0])
+    cells = found[0]
     file.seek(-min(_TAIL, file.seek(0, SEEK_END)), SEEK_END)
     return Grid(
         cells=cells,
@@ -149,19 +139,13 @@ def _portions(file: BinaryIO) -> Iterator[bytes]:
         start = end
 
 
-def _numbered(cells: pl.DataFrame) -> pl.DataFrame:
-    """Cells with the lines they stand in, where each record is one line."""
-    return cells.insert_column(0, pl.int_range(1, cells.height + 1, dtype=pl.Int32, eager=True).alias("row"))
-
-
 def _shape(utf8: bytes) -> Shape:
-    """How a text is parted, by its first lines, with a new dictionary for its words."""
+    """How a text is parted, by its first lines."""
     head = utf8[:_HEAD].decode("utf-8", errors="ignore")
     delimiter = find_delimiter(head)
     counts = widths(head, delimiter) or [1]
-    words = pl.Categorical(pl.Categories.random())
     ragged = delimiter == "," and max(counts) > min((n for n in set(counts) if n > TITLE_CELLS), default=0)
-    return Shape(delimiter, max(counts), words, ragged=ragged)
+    return Shape(delimiter, max(counts), ragged)
 
 
 def _careful(text: Text, delimiter: str, path: str) -> list[tuple[int, list[str]]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
 
@@ -12,70 +12,35 @@ import polars as pl
 import pyarrow as pa
 from pyarrow import csv as pacsv
 
+from analytics.intake.lookup import Texts
+from analytics.intake.source.records import Records
 from analytics.intake.source.text import ASCII, Text, as_it_is
-from analytics.intake.threads import ahead
+from analytics.intake.threads import ahead, side_by_side
 
 _WORDS = pa.dictionary(pa.int32(), pa.utf8())
+_Part = tuple[np.ndarray, list[str]]
+"""Cells of one column: for each the number of its text, and the texts, each of which stands in some cell."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """How a text is parted: `delimiter`, `width` of its first lines, and the dictionary of its `words`.
+    """How a text is parted: `delimiter`, and the `width` of its first lines.
 
     `ragged`: some of them have more cells than others, titles apart.
     """
 
     delimiter: str
     width: int
-    words: pl.DataType
     ragged: bool = False
 
 
-def scan(text: Text, shape: Shape) -> pl.DataFrame | None:
-    """The cells c0, c1, ... of every line; None where a record is not a line, as with breaks in quotes."""
-    if not text.utf8:
-        return None
-    try:
-        return _scan(text, shape)
-    except (pa.ArrowInvalid, csv.Error):  # csv.Error: a cell longer than its limit
-        return None
+def scan(text: Text, shape: Shape) -> Records | None:
+    """The cells of every line; None where a record is not a line, as with breaks in quotes."""
+    columns = _parts(text, shape)
+    return None if columns is None else _records([columns])
 
 
-def _scan(text: Text, shape: Shape) -> pl.DataFrame | None:
-    if _open_at_end(text.utf8, shape.delimiter):
-        return None
-    others: list[tuple[int, str]] = []
-
-    def apart(line: pacsv.InvalidRow) -> str:
-        others.append((line.number, line.text))
-        return "skip"
-
-    names = [f"c{i}" for i in range(shape.width)]
-    found = pacsv.read_csv(
-        pa.BufferReader(text.utf8),
-        pacsv.ReadOptions(use_threads=False, block_size=len(text.utf8) + 1, column_names=names),
-        pacsv.ParseOptions(
-            delimiter=shape.delimiter,
-            quote_char='"' if b'"' in text.utf8 else False,
-            ignore_empty_lines=False,
-            invalid_row_handler=apart,
-        ),
-        pacsv.ConvertOptions(
-            check_utf8=False,
-            column_types=dict.fromkeys(names, _WORDS),
-            null_values=[""],
-            strings_can_be_null=True,
-            quoted_strings_can_be_null=False,
-        ),
-    )
-    # A line break in quotes joins lines and nothing parts them, so equal numbers mean a record a line.
-    if found.num_rows + len(others) != text.lines:
-        return None
-    cells = pl.DataFrame([_column(name, found[name], shape.words) for name in names])
-    return _inserted(cells, others, shape) if others else cells
-
-
-def scan_portions(portions: Iterable[bytes], shape: Shape) -> tuple[pl.DataFrame, bool] | None:
+def scan_portions(portions: Iterable[bytes], shape: Shape) -> tuple[Records, bool] | None:
     """(as `scan`, whether all is ASCII) of portions of whole lines, scanned while the next are read.
 
     None also where a portion is no plain UTF-8.
@@ -86,14 +51,68 @@ def scan_portions(portions: Iterable[bytes], shape: Shape) -> tuple[pl.DataFrame
             return None
         tables.append(found[0])
         ascii_only &= found[1]
-    return pl.concat(tables, how="diagonal"), ascii_only
+    return _records(tables), ascii_only
 
 
-def _scan_portion(portion: bytes, shape: Shape) -> tuple[pl.DataFrame, bool] | None:
+def _scan_portion(portion: bytes, shape: Shape) -> tuple[list[_Part], bool] | None:
     text = as_it_is(portion)
-    if text is None or (cells := scan(text, shape)) is None:
+    if text is None or (columns := _parts(text, shape)) is None:
         return None
-    return cells, text.encoding == ASCII
+    return columns, text.encoding == ASCII
+
+
+def _records(tables: list[list[_Part]]) -> Records:
+    """The records of tables below one another, each line one record."""
+    heights = [len(columns[0][0]) for columns in tables]
+    width = max(map(len, tables))
+
+    def column(number: int) -> Texts:
+        parts = [
+            columns[number] if number < len(columns) else (np.zeros(height, dtype=np.int32), [""])
+            for columns, height in zip(tables, heights, strict=True)
+        ]
+        return Texts.joined(parts)
+
+    height = sum(heights)
+    columns = side_by_side([partial(column, number) for number in range(width)], height)
+    return Records(pl.int_range(1, height + 1, dtype=pl.Int32, eager=True), tuple(columns))
+
+
+def _parts(text: Text, shape: Shape) -> list[_Part] | None:
+    if not text.utf8:
+        return None
+    try:
+        return _read(text, shape)
+    except (pa.ArrowInvalid, csv.Error):  # csv.Error: a cell longer than its limit
+        return None
+
+
+def _read(text: Text, shape: Shape) -> list[_Part] | None:
+    if _open_at_end(text.utf8, shape.delimiter):
+        return None
+    others: list[tuple[int, str]] = []
+
+    def apart(line: pacsv.InvalidRow) -> str:
+        others.append((line.number, line.text))
+        return "skip"
+
+    names = [str(i) for i in range(shape.width)]
+    found = pacsv.read_csv(
+        pa.BufferReader(text.utf8),
+        pacsv.ReadOptions(use_threads=False, block_size=len(text.utf8) + 1, column_names=names),
+        pacsv.ParseOptions(
+            delimiter=shape.delimiter,
+            quote_char='"' if b'"' in text.utf8 else False,
+            ignore_empty_lines=False,
+            invalid_row_handler=apart,
+        ),
+        pacsv.ConvertOptions(check_utf8=False, column_types=dict.fromkeys(names, _WORDS), null_values=[]),
+    )
+    # A line break in quotes joins lines and nothing parts them, so equal numbers mean a record a line.
+    if found.num_rows + len(others) != text.lines:
+        return None
+    columns = [_part(column) for column in found.columns]
+    return _inserted(columns, others, shape) if others else columns
 
 
 def _open_at_end(utf8: bytes, delimiter: str) -> bool:
@@ -103,31 +122,24 @@ def _open_at_end(utf8: bytes, delimiter: str) -> bool:
     return bool(cells) and cells[-1].endswith("\n")
 
 
-def _column(name: str, column: pa.ChunkedArray, words: pl.DataType) -> pl.Series:
-    """One column in the words of the file."""
-    parts = [
-        pl.Series(name, part.dictionary, dtype=pl.String).cast(words)[
-            pl.Series(part.indices.view(pa.uint32()))
-        ]
-        for part in column.chunks
-    ]
-    return pl.concat(parts) if parts else pl.Series(name, [], dtype=words)
+def _part(column: pa.ChunkedArray) -> _Part:
+    """A column that was read in one block."""
+    if not column.num_chunks:
+        return np.empty(0, dtype=np.int32), []
+    (block,) = column.chunks
+    return block.indices.to_numpy(), block.dictionary.to_numpy(zero_copy_only=False).tolist()
 
 
-def in_columns(records: Sequence[Sequence[str]], words: pl.DataType) -> dict[str, pl.Series]:
-    """Columns c0, c1, ... in the words of the file, as many as the longest record has cells, one at least."""
-    return {
-        f"c{i}": pl.Series([r[i] if i < len(r) and r[i] else None for r in records], dtype=pl.String).cast(
-            words
-        )
-        for i in range(max([1, *map(len, records)]))
-    }
-
-
-def _inserted(cells: pl.DataFrame, others: list[tuple[int, str]], shape: Shape) -> pl.DataFrame:
-    """The cells with the lines that have more or fewer of them, each at its number, counted from 1."""
+def _inserted(columns: list[_Part], others: list[tuple[int, str]], shape: Shape) -> list[_Part]:
+    """The columns with the lines that have more or fewer cells, each at its number, counted from 1."""
     records = list(csv.reader([line for _, line in others], delimiter=shape.delimiter))
-    here = np.zeros(cells.height + len(others), dtype=bool)
+    height = len(columns[0][0])
+    here = np.zeros(height + len(others), dtype=bool)
     here[[number - 1 for number, _ in others]] = True
-    place = np.where(here, cells.height + np.cumsum(here) - 1, np.cumsum(~here) - 1)
-    return pl.concat([cells, pl.DataFrame(in_columns(records, shape.words))], how="diagonal")[place]
+    place = np.where(here, height + np.cumsum(here) - 1, np.cumsum(~here) - 1)
+    columns = columns + [(np.zeros(height, dtype=np.int32), [""])] * (max(map(len, records)) - len(columns))
+    more = [[record[i] if i < len(record) else "" for record in records] for i in range(len(columns))]
+    return [
+        (np.concatenate([numbers, len(texts) + np.arange(len(cells))])[place], texts + cells)
+        for (numbers, texts), cells in zip(columns, more, strict=True)
+    ]
