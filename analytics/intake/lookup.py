@@ -117,47 +117,47 @@ class Texts:
         """One value per row out of one per text."""
         if all(value == values[0] for value in values):
             return constant(values[0], len(self.ids), dtype)
-        return _gathered(pl.Series(values, dtype=dtype), self.ids)
+        return _gathered(values, lambda values: pl.Series(values, dtype=dtype), self.ids)
 
     def where(self, test: Callable[[str], bool], empty: bool = False) -> pl.Series | None:
         """Mask of the rows whose text passes; None where no text of the column does."""
         passed = [empty if text is None else test(text) for text in self.texts]
-        if not any(passed):
-            return None
-        return _marked(pl.Series(passed, dtype=pl.Boolean), self.ids)
+        return _marked(passed, self.ids) if any(passed) else None
 
     def cells(self, rows: pl.Series | None = None) -> pl.Series:
         """The texts of all rows, or of the rows of a mask, as strings."""
         ids = self.ids if rows is None else self.ids.filter(rows)
-        return _gathered(pl.Series(self.texts, dtype=pl.String), ids)
+        return _gathered(self.texts, lambda texts: pl.Series(texts, dtype=pl.String), ids)
 
     def enum(self) -> pl.Series:
         """The texts of all rows as an Enum of their own."""
-        make = _kept_enum if len(self.texts) <= _FEW else _enum
-        return _gathered(make(self.texts), self.ids)
+        return _gathered(self.texts, _kept_enum if len(self.texts) <= _FEW else _enum, self.ids)
 
     def categorical(self, words: pl.DataType) -> pl.Series:
         """The texts of all rows over a shared dictionary."""
-        return _gathered(pl.Series(self.texts, dtype=pl.String).cast(words), self.ids)
+        return _gathered(self.texts, lambda texts: pl.Series(texts, dtype=pl.String).cast(words), self.ids)
 
 
-def _gathered(values: pl.Series, ids: pl.Series) -> pl.Series:
+def _gathered(
+    values: Sequence[object], column: Callable[[tuple[object, ...]], pl.Series], ids: pl.Series
+) -> pl.Series:
     """The value of each number; nulls are put in afterwards, which takes a fraction of the time."""
-    if len(ids) < _FEW or not values.null_count():
-        return values[ids]
-    empty = _marked(values.is_null(), ids)
-    found = values.fill_null(strategy="backward").fill_null(strategy="forward")[ids]
+    some = next((value for value in values if value is not None), None)
+    if len(ids) < _FEW or some is None or None not in values:
+        return column(tuple(values))[ids]
+    found = column(tuple(some if value is None else value for value in values))[ids]
+    empty = _marked([value is None for value in values], ids)
     return found.set(empty, None) if empty.any() else found
 
 
-def _marked(marks: pl.Series, ids: pl.Series) -> pl.Series:
+def _marked(marks: list[bool], ids: pl.Series) -> pl.Series:
     """The mark of each number; by bytes, which are quicker to find than bits."""
-    return ids == 0 if marks[0] and marks.sum() == 1 else marks.cast(pl.UInt8)[ids] == 1
+    return ids == 0 if marks[0] and sum(marks) == 1 else pl.Series(np.array(marks, dtype=np.uint8))[ids] == 1
 
 
-def _enum(texts: tuple[str | None, ...]) -> pl.Series:
+def _enum(texts: tuple[object, ...]) -> pl.Series:
     """The texts as an Enum of their own."""
-    return pl.Series(texts, dtype=pl.Enum([text for text in dict.fromkeys(texts) if text is not None]))
+    return pl.Series(texts, dtype=pl.Enum([str(text) for text in dict.fromkeys(texts) if text is not None]))
 
 
 _kept_enum = lru_cache(maxsize=64)(_enum)

@@ -9,7 +9,6 @@ from itertools import pairwise
 from typing import TypeVar
 
 import numpy as np
-import polars as pl
 
 from analytics.intake.table.role_rules import (
     SAME,
@@ -23,6 +22,7 @@ from analytics.intake.table.role_rules import (
     shown_share,
     warm_ups,
 )
+from analytics.intake.table.turns import turns
 from analytics.intake.threads import side_by_side
 from analytics.schema import ROLES
 
@@ -32,6 +32,7 @@ LIGHTEST = 0.1
 _HABIT_LIMIT, _HABIT_SHRINK = 3.0, 1.5
 _USUAL_SPAN = 5
 """Earlier days that weigh in what is usual for an athlete and exercise."""
+_FADE = 1 - 2 / (_USUAL_SPAN + 1)
 _BLOCK = 65_536
 _EVEN = np.exp(SAME) - 1e-6
 _T = TypeVar("_T")
@@ -99,7 +100,7 @@ class _Work:
     def roles(self) -> tuple[np.ndarray, np.ndarray]:
         """Three steps: strength of each day, what a day says by itself, and the habit of earlier days."""
         self._each(self._measure)
-        who = pl.Series("who", self._log.who)
+        who = self._log.who
         self._usual = _usual(who, self._top)
         if self._told is not None:
             self._marks = _so_far(self._log.athlete, self._starts, self._told == _WARM_UP)
@@ -214,14 +215,24 @@ def _so_far(athlete: np.ndarray, starts: np.ndarray, flags: np.ndarray) -> np.nd
     return count > before
 
 
-def _usual(who: pl.Series, best: np.ndarray) -> np.ndarray:
-    """Mean best log strength of the last earlier days of the athlete and exercise; NaN on the first day."""
-    earlier = pl.col("best").shift(1).ewm_mean(span=_USUAL_SPAN, ignore_nulls=True).over("who")
-    past = pl.DataFrame({"who": who, "best": best}).select(earlier).to_series()
-    return past.fill_null(float("nan")).to_numpy()
+def _usual(who: np.ndarray, best: np.ndarray) -> np.ndarray:
+    """Mean best log strength of earlier days of the athlete and exercise, the last ones weighing most.
+
+    Exponential weights of span `_USUAL_SPAN`; NaN on the first day.
+    """
+    usual, mean, weight = np.full(len(best), np.nan), np.empty(0), 0.0
+    for at in turns(who):
+        if weight:
+            mean = mean[: len(at)]
+            usual[at] = mean
+        else:
+            mean = best[at]
+        mean = (weight * mean + best[at]) / (weight + 1)
+        weight = (weight + 1) * _FADE
+    return usual
 
 
-def _habit(who: pl.Series, day: np.ndarray, odds: np.ndarray) -> np.ndarray:
+def _habit(who: np.ndarray, day: np.ndarray, odds: np.ndarray) -> np.ndarray:
     """Mean log odds of a drop on earlier days of the athlete and exercise, shrunk towards 0; one a day.
 
     `odds` are those of single sets, and `day` their days, in order.
@@ -230,13 +241,10 @@ def _habit(who: pl.Series, day: np.ndarray, odds: np.ndarray) -> np.ndarray:
     if not len(day):
         return habit
     first = np.flatnonzero(np.diff(day, prepend=-1))
-    mean = np.add.reduceat(np.clip(odds, -_HABIT_LIMIT, _HABIT_LIMIT), first) / np.diff(
-        first, append=len(day)
-    )
-    seen = day[first]
-    past = pl.DataFrame({"who": who.gather(seen), "odds": mean}).select(
-        before=(pl.col("odds").cum_sum() - pl.col("odds")).over("who"),
-        days=pl.int_range(pl.len()).over("who"),
-    )
-    habit[seen] = past["before"].to_numpy() / (past["days"].to_numpy() + _HABIT_SHRINK)
+    sizes = np.diff(first, append=len(day))
+    mean = np.add.reduceat(np.clip(odds, -_HABIT_LIMIT, _HABIT_LIMIT), first) / sizes
+    seen, told = day[first], np.zeros(1 + who.max())
+    for earlier, at in enumerate(turns(who[seen])):
+        habit[seen[at]] = told[who[seen[at]]] / (earlier + _HABIT_SHRINK)
+        told[who[seen[at]]] += mean[at]
     return habit

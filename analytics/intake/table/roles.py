@@ -30,7 +30,8 @@ def assign_roles(sets: pl.DataFrame) -> pl.DataFrame:
     days = sets.select("athlete", "exercise").filter(opens)
     codes = pl.col("role").replace_strict(_CODES, default=-1, return_dtype=pl.Int8)
     log = log_of(
-        sets.with_columns(codes.fill_null(-1).alias("told")),
+        sets,
+        sets.select(codes.fill_null(-1)).to_series().to_numpy(),
         opens.to_numpy(),
         days.select(pl.struct("athlete", "exercise").rank("dense") - 1).to_series().to_numpy(),
         days.get_column("athlete").rle_id().to_numpy(),
@@ -39,13 +40,14 @@ def assign_roles(sets: pl.DataFrame) -> pl.DataFrame:
     return sets.with_columns(chain.alias("chain"), **{name: column.cells() for name, column in texts.items()})
 
 
-def log_of(sets: pl.DataFrame, opens: np.ndarray, who: np.ndarray, athlete: np.ndarray) -> Log:
-    """`sets` (in training order, with the code of the logged role in `told`, -1 for none) as arrays.
+def log_of(
+    sets: pl.DataFrame, told: np.ndarray, opens: np.ndarray, who: np.ndarray, athlete: np.ndarray
+) -> Log:
+    """`sets` (in training order) as arrays, with the codes of their logged roles, -1 for none, in `told`.
 
     `opens`: first set of an exercise of a day; `who`: number of the athlete and exercise of each of those
     days, and `athlete`, numbered from 0 in the order of the rows.
     """
-    told = sets.get_column("told").to_numpy()
     chain = sets.get_column("chain")
     if chain.null_count() < len(chain):
         head = pl.select(chain.ne_missing(chain.shift(1))).to_series().to_numpy()
@@ -72,7 +74,7 @@ def log_of(sets: pl.DataFrame, opens: np.ndarray, who: np.ndarray, athlete: np.n
 
 def _filled(column: pl.Series, empty: float) -> np.ndarray:
     """The numbers of a column, `empty` for nulls."""
-    return column.fill_null(empty).to_numpy()
+    return (column.fill_null(empty) if column.null_count() else column).to_numpy()
 
 
 def role_columns(log: Log, logged: pl.Series) -> tuple[dict[str, Texts], pl.Series]:

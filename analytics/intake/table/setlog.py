@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 import polars as pl
 
-from analytics.intake.lookup import Texts
+from analytics.intake.lookup import Texts, constant
 from analytics.intake.table.order import ordered
 from analytics.intake.table.roles import log_of, role_columns
 from analytics.intake.table.sets import Names, text_columns
@@ -89,11 +89,9 @@ def _cuts(athlete: pl.Series) -> list[int]:
 def _roles(rows: pl.DataFrame) -> tuple[dict[str, Texts], pl.Series]:
     """(`role` and `role_source`, `chain`) of every row (ordered)."""
     opens = rows.get_column("set_number").to_numpy() == 1
-    days = rows.select("athlete", "lift").filter(pl.Series(opens))
-    athlete = days.get_column("athlete").to_physical().to_numpy().astype(np.int64)
-    lift = days.get_column("lift").to_numpy()
-    told = rows.get_column("role").to_physical().cast(pl.Int8).fill_null(-1)
-    log = log_of(
-        rows.with_columns(told.alias("told")), opens, athlete * (1 + int(lift.max())) + lift, athlete
-    )
+    athlete = rows.get_column("athlete").to_physical().to_numpy()[opens].astype(np.int64)
+    lift = rows.get_column("lift").to_numpy()[opens]
+    told = rows.get_column("role").to_physical().cast(pl.Int8)
+    told = told.fill_null(-1) if told.null_count() < len(told) else constant(-1, len(told), pl.Int8())
+    log = log_of(rows, told.to_numpy(), opens, athlete * (1 + int(lift.max())) + lift, athlete)
     return role_columns(log, rows.get_column("chain"))

@@ -57,20 +57,21 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
         suspect[at] = (told | _among_neighbours(own, first)) & plain[at]
     if rows.get_column("typed").any():
         suspect |= rows.get_column("typed").to_numpy()
-    reps = rows.get_column("reps").fill_null(0).to_numpy()
-    if reps.max() >= MANY_REPS:
-        suspect |= _too_many(reps, load, starts, who, day)
+    reps = rows.get_column("reps")
+    if (reps >= MANY_REPS).any():
+        suspect |= _too_many(reps.fill_null(0).to_numpy(), load, starts, who, day)
     return pl.Series("suspect", suspect)
 
 
 def _days(rows: pl.DataFrame, starts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """(number of the athlete and exercise, number of the day) of each exercise and session."""
-    days = rows.select("athlete", "lift", "day")[pl.Series(starts, dtype=pl.UInt32)]
-    lift = days.get_column("lift").to_numpy().astype(np.int64)
-    who = days.get_column("athlete").to_physical().to_numpy().astype(np.int64) * (1 + lift.max()) + lift
+    athlete, lift, day = (
+        rows.get_column(n).to_physical().to_numpy()[starts] for n in ("athlete", "lift", "day")
+    )
+    who = athlete.astype(np.int64) * (1 + int(lift.max())) + lift
     if who.max() > 8 * len(who):
         _, who = np.unique(who, return_inverse=True)
-    return who, days.get_column("day").to_numpy()
+    return who, day
 
 
 def _history(who: np.ndarray, day: np.ndarray, tops: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
