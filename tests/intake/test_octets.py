@@ -1,11 +1,11 @@
-"""Counting bytes block by block, beside the plain methods of `bytes`."""
+"""Bytes looked at block by block, beside the plain methods of `bytes`."""
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.intake.source import octets
-from analytics.intake.source.octets import line_ends
+from analytics.intake.source.octets import has_lone_return
 
 LINES = st.lists(st.sampled_from([b"\r\n", b"\n", b"\r", b"ab", b";"]), max_size=200).map(b"".join)
 
@@ -17,5 +17,5 @@ def _blocks(request, monkeypatch):
 
 @settings(deadline=None)
 @given(LINES)
-def test_counts_are_those_of_bytes(text):
-    assert line_ends(text) == (text.count(b"\n"), text.count(b"\r") != text.count(b"\r\n"))
+def test_lone_returns_are_those_that_bytes_count(text):
+    assert has_lone_return(text) == (text.count(b"\r") != text.count(b"\r\n"))

@@ -11,7 +11,6 @@ from analytics.intake.header.head import Head
 from analytics.intake.header.heading import Heading
 from analytics.intake.lookup import Texts, any_of
 from analytics.intake.source.delimiter import DELIMITERS
-from analytics.intake.source.grid import Grid
 from analytics.intake.source.records import Records
 
 _NUMBERS = {"load", "added", "reps", "rir", "rpe", "sets", "set_number", "rest", "seconds", "work"}
@@ -23,26 +22,32 @@ _ALWAYS = {"date", "exercise", "load", "reps", "work"}
 
 
 def beyond_names(
-    grid: Grid, head: Head, columns: dict[int, Texts], headings: list[Heading], keep: pl.Series
+    cells: Records,
+    widths: pl.Series | None,
+    head: Head,
+    columns: dict[int, Texts],
+    headings: list[Heading],
+    keep: pl.Series,
 ) -> list[pl.Series]:
-    """Masks of the rows whose cells may have shifted; there may be none.  `keep`: rows that may hold sets.
+    """Masks of the rows whose cells may have shifted; there may be none.
+
+    `cells`: the rows below the header, of which `keep` may hold sets; `widths`: as those of the grid.
 
     Something stands beyond the last name, or, in a file parted by commas, there are more cells than names
     where other rows have as many: an unquoted ``67,5`` shifts a row whose last cell is empty, as that of an
     effort or a note may be.  A comma in a last column of notes shifts nothing; the note becomes whole again.
     Words alone behind a last column of numbers are a note, and go to `columns` and `headings`.
     """
-    cells = grid.cells.between(head.rows_at)
-    if (loose := _loose_notes(grid, cells, head, headings)) is not None:
+    if (loose := _loose_notes(cells, widths, head, headings)) is not None:
         columns[head.last + 1] = loose
         headings.append(Heading(head.last + 1, "", "note"))
         return []
     spare = [cells.texts(i) for i in range(head.last + 1, len(cells.columns))]
     masks = [column.ids > 0 for column in spare if column.written]
     last = [h for h in headings if h.column == head.last]
-    if grid.widths is not None and not any(h.field in _ALWAYS and not h.set_number for h in last):
-        wide = grid.widths.slice(head.rows_at)
-        names = max(head.last + 1, int(grid.widths[head.line - 1]))
+    if widths is not None and not any(h.field in _ALWAYS and not h.set_number for h in last):
+        wide = widths.slice(head.rows_at)
+        names = max(head.last + 1, int(widths[head.line - 1]))
         if (wide == names).any():
             masks.append((wide > names) & keep)
     if not masks:
@@ -57,13 +62,15 @@ def beyond_names(
     return [beyond & ~whole]
 
 
-def _loose_notes(grid: Grid, cells: Records, head: Head, headings: Sequence[Heading]) -> Texts | None:
+def _loose_notes(
+    cells: Records, widths: pl.Series | None, head: Head, headings: Sequence[Heading]
+) -> Texts | None:
     """The one column without a name, if words alone stand in it, no other holds notes and nothing shifted.
 
     In a file parted by commas the header has to have its cell, too.
     """
     last = next((h.field for h in headings if h.column == head.last), None)
-    own = grid.widths is None or int(grid.widths[head.line - 1]) == head.last + 2 == grid.widths.max()
+    own = widths is None or int(widths[head.line - 1]) == head.last + 2 == widths.max()
     beyond = range(head.last + 1, len(cells.columns))
     if last not in _SURE_NUMBERS or not own or not beyond or any(h.field == "note" for h in headings):
         return None
@@ -72,11 +79,11 @@ def _loose_notes(grid: Grid, cells: Records, head: Head, headings: Sequence[Head
     return column if worded and not any(other.written for other in others) else None
 
 
-def other_delimiters(grid: Grid, cells: Records, keep: pl.Series) -> list[pl.Series]:
+def other_delimiters(cells: Records, delimiter: str, keep: pl.Series) -> list[pl.Series]:
     """A mask of the rows whose first cell holds a whole row parted by another sign, if there are any."""
     if keep.all():
         return []
-    others = [sign for sign, name in DELIMITERS.items() if name != grid.delimiter]
+    others = [sign for sign, name in DELIMITERS.items() if name != delimiter]
     first = cells.columns[0]
     lone = (first.texts[i] for i in first.ids.filter(~keep).unique())
     rows = {

@@ -138,7 +138,8 @@ def _body(
     keep = done & wanted
     remarks += with_weeks(grid, head, columns, headings)
     remarks += repeat_marks(columns, headings, keep) + carry_down(columns, headings, keep, ~done & wanted)
-    masks = beyond_names(grid, head, columns, headings, keep) + other_delimiters(grid, cells, keep)
+    masks = beyond_names(cells, grid.widths, head, columns, headings, keep)
+    masks += other_delimiters(cells, grid.delimiter, keep)
     beyond = any_of(masks) if masks else None
     keep = keep if beyond is None else keep | beyond
     row = cells.lines

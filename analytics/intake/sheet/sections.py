@@ -49,9 +49,11 @@ def units_above(grid: Grid, row: pl.Series, rows_at: int, names: Sequence[str] |
     """
     if grid.cells.height - rows_at == row.len():
         return None
-    others = grid.cells.between(rows_at).elsewhere(row)
+    first, others = int(grid.cells.lines[rows_at]), grid.cells.elsewhere(row)
     told = {}
     for line, record in zip(others.lines, others.written(), strict=True):
+        if line < first:
+            continue
         texts = [cell for cell in record if cell and any(c.isalpha() for c in cell)]
         named = names is not None and any(cell.strip() in names for cell in texts)
         texts = [", ".join(cell.strip() for cell in texts)] if names is not None and texts else texts

@@ -6,6 +6,7 @@ import csv
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
+from itertools import chain
 
 import numpy as np
 import polars as pl
@@ -108,10 +109,10 @@ def _read(text: Text, shape: Shape) -> list[_Part] | None:
         ),
         pacsv.ConvertOptions(check_utf8=False, column_types=dict.fromkeys(names, _WORDS), null_values=[]),
     )
-    # A line break in quotes joins lines and nothing parts them, so equal numbers mean a record a line.
-    if found.num_rows + len(others) != text.lines:
-        return None
     columns = [_part(column) for column in found.columns]
+    texts = chain((line for _, line in others), *(texts for _, texts in columns))
+    if any("\n" in text for text in texts):
+        return None
     return _inserted(columns, others, shape) if others else columns
 
 

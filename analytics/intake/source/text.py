@@ -11,7 +11,7 @@ from analytics.intake.source.codepage import codepage, spelled
 from analytics.intake.source.mail import looks_quoted, unquoted
 from analytics.intake.source.mangled import looks_mangled, unmangled
 from analytics.intake.source.markup import has_markup, without_markup
-from analytics.intake.source.octets import line_ends
+from analytics.intake.source.octets import has_lone_return
 
 ASCII, UTF_8, UTF_8_WITH_MARK = "ASCII", "UTF-8", "UTF-8 with mark"
 _MARKS = (
@@ -42,13 +42,9 @@ _SAMPLE = 65_536
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """UTF-8 bytes whose lines all end in LF or all in CR LF, their number, and the encoding the file was in.
-
-    A line feed at the very end opens no further line.
-    """
+    """UTF-8 bytes in which a carriage return stands only before a line feed, and the encoding of the file."""
 
     utf8: bytes
-    lines: int
     encoding: str
 
 
@@ -90,10 +86,9 @@ def as_it_is(portion: bytes) -> Text | None:
         return None
     if looks_quoted(portion) or (not plain and looks_mangled(portion)):
         return None
-    feeds, lone = line_ends(portion)
-    if lone or b"\x00" in portion or has_markup(portion):
+    if has_lone_return(portion) or b"\x00" in portion or has_markup(portion):
         return None
-    return Text(portion, _lines(portion, feeds), ASCII if plain else UTF_8)
+    return Text(portion, ASCII if plain else UTF_8)
 
 
 def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
@@ -101,10 +96,8 @@ def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
 
     `plain`: the text is known to be ASCII.
     """
-    feeds, lone = line_ends(utf8)
-    if lone:
+    if has_lone_return(utf8):
         utf8 = utf8.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-        feeds = utf8.count(b"\n")
     if not plain and not utf8.isascii():
         if looks_mangled(utf8):
             text, page = unmangled(utf8.decode())
@@ -116,11 +109,7 @@ def _text(utf8: bytes, encoding: str, *, plain: bool = False) -> Text:
         utf8 = utf8.replace(b"\x00", b"")
     if has_markup(utf8):
         utf8 = without_markup(utf8)
-    return Text(unquoted(utf8), _lines(utf8, feeds), encoding)
-
-
-def _lines(utf8: bytes, feeds: int) -> int:
-    return feeds + (0 if not utf8 or utf8.endswith(b"\n") else 1)
+    return Text(unquoted(utf8), encoding)
 
 
 def _binary(raw: bytes) -> str | None:
