@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, partial
 
 import polars as pl
 
@@ -23,6 +23,7 @@ from analytics.intake.sheet.sheet import DAYS_ACROSS, Sheet
 from analytics.intake.sheet.years import with_years
 from analytics.intake.source.folder import Source, opened
 from analytics.intake.source.grid import read_file
+from analytics.intake.threads import side_by_side
 from analytics.roster import Roster
 
 _TOLD = ("athlete", "exercise", "load", "added", "work", "reps")
@@ -132,9 +133,15 @@ def _taken(rows: pl.DataFrame, mask: pl.Series) -> pl.DataFrame:
     """
     if rows.is_empty():
         return rows
-    count, names = int(mask.sum()), rows.columns
-    columns = (rows.drop_in_place(name) for name in names)
-    return pl.DataFrame([c.head(count) if c.null_count() == len(c) else c.filter(mask) for c in columns])
+    count, height = int(mask.sum()), rows.height
+    names = rows.columns
+    columns = {name: rows.drop_in_place(name) for name in names}
+
+    def some(name: str) -> pl.Series:
+        column = columns.pop(name)
+        return column.head(count) if column.null_count() == height else column.filter(mask)
+
+    return pl.DataFrame(side_by_side([partial(some, name) for name in names], height))
 
 
 def _after(days: pl.Series, day: date) -> pl.Series:

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 import polars as pl
+import pyarrow.compute as pc
 
 _FEW, _FEW_TEXTS = 10_000, 10
 
@@ -49,7 +50,7 @@ class Texts:
             return Texts.blank(len(column))
         codes = column.to_physical()
         blank = 1 + int(codes.max())  # type: ignore[arg-type]
-        numbers = (codes.fill_null(blank) if column.null_count() else codes).rechunk().to_numpy()
+        numbers = filled(codes.rechunk(), blank)
         found = np.flatnonzero(np.bincount(numbers, minlength=blank)[:blank]).astype(np.uint32)
         texts: list[str | None] = [None] * (blank + 1)
         for i, text in zip(found, pl.Series(found).cat.to(column.dtype).cast(pl.String), strict=True):
@@ -115,8 +116,10 @@ class Texts:
 
     def _of(self, values: list[object], dtype: pl.DataType) -> pl.Series:
         """One value per row out of one per text."""
-        if all(value == values[0] for value in values):
-            return constant(values[0], len(self.ids), dtype)
+        if all(value == values[-1] for value in values[1:]) and (
+            values[0] == values[-1] or (None not in self.texts[1:] and not (self.ids == 0).any())
+        ):
+            return constant(values[-1], len(self.ids), dtype)
         return _gathered(values, lambda values: pl.Series(values, dtype=dtype), self.ids)
 
     def where(self, test: Callable[[str], bool], empty: bool = False) -> pl.Series | None:
@@ -167,6 +170,21 @@ _kept_enum = lru_cache(maxsize=64)(_enum)
 def constant(value: object, height: int, dtype: pl.DataType) -> pl.Series:
     """A column that says the same in every row."""
     return pl.Series([value], dtype=dtype).new_from_index(0, height)
+
+
+def codes_of(column: pl.Series) -> np.ndarray:
+    """The numbers of a column of Enum without nulls.
+
+    By Arrow, as in `filled`: a query of Polars waits for its threads, which are at other work here.
+    """
+    return column.rechunk().to_arrow().indices.to_numpy()
+
+
+def filled(column: pl.Series, empty: float) -> np.ndarray:
+    """The numbers of a column, `empty` for nulls."""
+    if not column.null_count():
+        return column.to_numpy()
+    return pc.fill_null(column.rechunk().to_arrow(), empty).to_numpy()
 
 
 def among(lines: pl.Series, some: pl.Series) -> pl.Series:

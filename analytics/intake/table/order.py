@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 
-from analytics.intake.lookup import constant
+from analytics.intake.lookup import codes_of, constant
 
 SESSION_GAP_MINUTES = 120
 """A pause of more than two hours between logged times opens another session (own rule)."""
@@ -77,8 +77,8 @@ def _already(rows: pl.DataFrame) -> pl.DataFrame | None:
 
 def _day_key(rows: pl.DataFrame) -> pl.Series:
     """Athlete (in order of id) and day as one number."""
-    athlete, date = rows.get_column("athlete").to_physical(), rows.get_column("date").to_physical()
-    return (athlete.cast(pl.Int64) * 200_000 + date + 60_000).alias("day")
+    athlete, date = codes_of(rows.get_column("athlete")), rows.get_column("date").cast(pl.Int32).to_numpy()
+    return pl.Series("day", athlete.astype(np.int64) * 200_000 + date + 60_000)
 
 
 def _session(rows: pl.DataFrame, timed: bool) -> pl.Expr | pl.Series:

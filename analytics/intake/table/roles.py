@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 
-from analytics.intake.lookup import Texts
+from analytics.intake.lookup import Texts, filled
 from analytics.intake.table.inference import Log, infer_roles
 from analytics.schema import ROLES
 
@@ -65,16 +65,11 @@ def log_of(
         athlete=athlete,
         told=told,
         side=None if sides is None else sides.to_numpy(),
-        load_kg=_filled(sets.get_column("load_kg"), 0.0),
-        reps=_filled(sets.get_column("reps"), 1),
-        rir=_filled(sets.get_column("rir"), np.nan),
-        rest_s=_filled(sets.get_column("rest_s"), np.nan),
+        load_kg=filled(sets.get_column("load_kg"), 0.0),
+        reps=filled(sets.get_column("reps"), 1),
+        rir=filled(sets.get_column("rir"), np.nan),
+        rest_s=filled(sets.get_column("rest_s"), np.nan),
     )
-
-
-def _filled(column: pl.Series, empty: float) -> np.ndarray:
-    """The numbers of a column, `empty` for nulls."""
-    return (column.fill_null(empty) if column.null_count() else column).to_numpy()
 
 
 def role_columns(log: Log, logged: pl.Series) -> tuple[dict[str, Texts], pl.Series]:

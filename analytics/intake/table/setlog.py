@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 import polars as pl
 
-from analytics.intake.lookup import Texts, constant
+from analytics.intake.lookup import Texts, codes_of, filled
 from analytics.intake.table.order import ordered
 from analytics.intake.table.roles import log_of, role_columns
 from analytics.intake.table.sets import Names, text_columns
@@ -42,9 +42,8 @@ class SetLog:
     def parts(self) -> Iterator[pl.DataFrame]:
         """The set table in parts of whole athletes, in order, each text column an Enum of its own."""
         rows = self.rows
-        athlete = pl.col("athlete").to_physical()
-        if not rows.select(athlete).to_series().is_sorted():
-            rows = rows.sort(athlete, maintain_order=True)
+        if not pl.Series(codes_of(rows.get_column("athlete"))).is_sorted():
+            rows = rows.sort(pl.col("athlete").to_physical(), maintain_order=True)
         cuts = pairwise(_cuts(rows.get_column("athlete")))
         return ahead(partial(_finished, self, rows.slice(a, b - a), Texts.enum) for a, b in cuts)
 
@@ -78,7 +77,7 @@ def _finished(log: SetLog, rows: pl.DataFrame, texts: Callable[[Texts], pl.Serie
 
 def _cuts(athlete: pl.Series) -> list[int]:
     """Where parts begin and end: 0, the first row of some athletes, the number of rows."""
-    codes = athlete.to_physical().to_numpy()
+    codes = codes_of(athlete)
     cuts = [0]
     for at in (1 + np.flatnonzero(codes[1:] != codes[:-1])).tolist():
         if at - cuts[-1] >= PART_ROWS:
@@ -89,9 +88,11 @@ def _cuts(athlete: pl.Series) -> list[int]:
 def _roles(rows: pl.DataFrame) -> tuple[dict[str, Texts], pl.Series]:
     """(`role` and `role_source`, `chain`) of every row (ordered)."""
     opens = rows.get_column("set_number").to_numpy() == 1
-    athlete = rows.get_column("athlete").to_physical().to_numpy()[opens].astype(np.int64)
+    athlete = codes_of(rows.get_column("athlete"))[opens].astype(np.int64)
     lift = rows.get_column("lift").to_numpy()[opens]
-    told = rows.get_column("role").to_physical().cast(pl.Int8)
-    told = told.fill_null(-1) if told.null_count() < len(told) else constant(-1, len(told), pl.Int8())
-    log = log_of(rows, told.to_numpy(), opens, athlete * (1 + int(lift.max())) + lift, athlete)
+    role = rows.get_column("role")
+    told = np.full(len(role), -1, dtype=np.int8)
+    if role.null_count() < len(role):
+        told = filled(role.to_physical().cast(pl.Int8), -1)
+    log = log_of(rows, told, opens, athlete * (1 + int(lift.max())) + lift, athlete)
     return role_columns(log, rows.get_column("chain"))

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import polars as pl
 
 from analytics.catalogue import Catalogue, covering
 from analytics.intake.cells.loads import HIGHEST_LOAD_KG
 from analytics.intake.cells.naming import says_one_sided, split_name
-from analytics.intake.lookup import Texts
+from analytics.intake.lookup import Texts, codes_of
 from analytics.intake.rows.marks import ROLE, SIDE
+from analytics.intake.threads import side_by_side
 from analytics.roster import Roster
 from analytics.schema import KG_PER_LB
 
@@ -43,19 +46,21 @@ def match_exercises(rows: pl.DataFrame, catalogue: Catalogue) -> tuple[pl.DataFr
     marks = {name: split_name(name) for name in names.written}
     plain = sorted({mark.name for mark in marks.values()})
     catalogue = covering(catalogue, plain)
-    found = catalogue.match(plain)
-    known = {row[0]: (row[1], row[2]) for row in found.select("as_logged", "exercise", "family").iter_rows()}
+    matched = catalogue.match(plain)
+    known = {
+        row[0]: (row[1], row[2]) for row in matched.select("as_logged", "exercise", "family").iter_rows()
+    }
     entries = {text: catalogue.exercises.get(known[mark.name][0]) for text, mark in marks.items()}
     number = {exercise: i for i, exercise in enumerate(sorted({pair[0] for pair in known.values()}))}
-    rows = rows.with_columns(
-        names.ids.alias("name"),
-        names.spread(lambda text: number[known[marks[text].name][0]], pl.UInt32()).alias("lift"),
-        names.spread(lambda text: _share(entries[text]), pl.Float64(), 0.0).alias("share"),
-        names.spread(lambda text: entries[text] is not None, pl.Boolean(), False).alias("known"),
-        names.spread(
-            lambda text: "assisted" in known[marks[text].name][0].split("_"), pl.Boolean(), False
-        ).alias("assisted"),
-    )
+    said: dict[str, tuple[Callable[[str], object], pl.DataType, object]] = {
+        "lift": (lambda text: number[known[marks[text].name][0]], pl.UInt32(), None),
+        "share": (lambda text: _share(entries[text]), pl.Float64(), 0.0),
+        "known": (lambda text: entries[text] is not None, pl.Boolean(), False),
+        "assisted": (lambda text: "assisted" in known[marks[text].name][0].split("_"), pl.Boolean(), False),
+    }
+    found = side_by_side([partial(names.spread, *how) for how in said.values()], rows.height)
+    columns = [column.alias(name) for name, column in zip(said, found, strict=True)]
+    rows = rows.hstack([names.ids.alias("name"), *columns])
     words = rows.schema["superset"]
     for column, dtype in (("side", SIDE), ("role", ROLE), ("superset", words)):
         if any(getattr(mark, column) for mark in marks.values()):
@@ -203,15 +208,21 @@ def text_columns(rows: pl.DataFrame, names: Names, files: tuple[str, ...]) -> di
     """The texts of the set table, roles aside, for every row."""
     name, athlete, side = (rows.get_column(column) for column in ("name", "athlete", "side"))
     return {
-        "athlete": Texts(athlete.to_physical(), _categories(athlete)),
+        "athlete": Texts(pl.Series(codes_of(athlete)), _categories(athlete)),
         "exercise": Texts(name, names.exercise),
         "exercise_as_logged": Texts(name, names.as_logged),
         "family": Texts(name, names.family),
         "superset": Texts.of(rows.get_column("superset")),
-        "side": Texts(side.to_physical(), _categories(side)),
+        "side": _sides(side),
         "note": Texts.of(rows.get_column("note")),
         "source_file": Texts(rows.get_column("file"), files),
     }
+
+
+def _sides(column: pl.Series) -> Texts:
+    if column.null_count() == len(column):
+        return Texts.blank(len(column))
+    return Texts(column.to_physical(), _categories(column))
 
 
 def _categories(column: pl.Series) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 
+from analytics.intake.lookup import codes_of, filled
 from analytics.schema import KG_PER_LB
 
 HISTORY_DAYS = 8
@@ -59,15 +60,14 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
         suspect |= rows.get_column("typed").to_numpy()
     reps = rows.get_column("reps")
     if (reps >= MANY_REPS).any():
-        suspect |= _too_many(reps.fill_null(0).to_numpy(), load, starts, who, day)
+        suspect |= _too_many(filled(reps, 0), load, starts, who, day)
     return pl.Series("suspect", suspect)
 
 
 def _days(rows: pl.DataFrame, starts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """(number of the athlete and exercise, number of the day) of each exercise and session."""
-    athlete, lift, day = (
-        rows.get_column(n).to_physical().to_numpy()[starts] for n in ("athlete", "lift", "day")
-    )
+    athlete = codes_of(rows.get_column("athlete"))[starts]
+    lift, day = (rows.get_column(name).to_numpy()[starts] for name in ("lift", "day"))
     who = athlete.astype(np.int64) * (1 + int(lift.max())) + lift
     if who.max() > 8 * len(who):
         _, who = np.unique(who, return_inverse=True)
