@@ -189,10 +189,10 @@ def filled(column: pl.Series, empty: float) -> np.ndarray:
 
 def among(lines: pl.Series, some: pl.Series) -> pl.Series:
     """Mask of `lines` (whole numbers from 0, as those of a file) that are one of `some`."""
-    asked, found = lines.to_numpy(), some.to_numpy()
-    marked = np.zeros(1 + max(asked.max(initial=0), found.max(initial=0)), dtype=np.bool_)
-    marked[found] = True
-    return pl.Series(marked[asked])
+    asked, found = lines.cast(pl.UInt32), some.to_numpy()
+    marked = np.zeros(1 + max(int(asked.max() or 0), found.max(initial=0)), dtype=np.uint8)  # type: ignore[arg-type]
+    marked[found] = 1
+    return pl.Series(marked)[asked] == 1
 
 
 def any_of(masks: list[pl.Series]) -> pl.Series:

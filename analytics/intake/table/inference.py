@@ -22,7 +22,7 @@ from analytics.intake.table.role_rules import (
     shown_share,
     warm_ups,
 )
-from analytics.intake.table.turns import turns
+from analytics.intake.table.turns import over_stretches, turns
 from analytics.intake.threads import side_by_side
 from analytics.schema import ROLES
 
@@ -129,8 +129,8 @@ class _Work:
         at, log = block.rows, self._log
         load, rir, rest_s = np.maximum(log.load_kg[at], LIGHTEST), log.rir[at], log.rest_s[at]
         reps = np.maximum(log.reps[at], 1).astype(float)
-        best = np.log(_over(np.maximum, load * shown_share(reps, rir), block.starts))
-        most, least = (_over(extreme, load, block.starts) for extreme in (np.maximum, np.minimum))
+        best = np.log(over_stretches(np.maximum, load * shown_share(reps, rir), block.starts))
+        most, least = (over_stretches(extreme, load, block.starts) for extreme in (np.maximum, np.minimum))
         paused = opens_pause(reps, before(reps), rir, rest_s) & ~self._fresh[at]
         if self._told is not None:
             paused |= self._told[at] >= 0
@@ -198,11 +198,6 @@ class _Work:
         number = count - np.repeat((count - head)[np.cumsum(sizes) - sizes], sizes)
         chain[rows] = np.where(head | drop, number, 0)
         return chain
-
-
-def _over(extreme: np.ufunc, values: np.ndarray, starts: np.ndarray) -> np.ndarray:
-    """The extreme of each stretch of numbers above 0, compared as bits, which are in the same order."""
-    return extreme.reduceat(values.view(np.int64), starts).view(np.float64)
 
 
 def _so_far(athlete: np.ndarray, starts: np.ndarray, flags: np.ndarray) -> np.ndarray | None:

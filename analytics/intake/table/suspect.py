@@ -6,6 +6,7 @@ import numpy as np
 import polars as pl
 
 from analytics.intake.lookup import codes_of, filled
+from analytics.intake.table.turns import over_stretches
 from analytics.schema import KG_PER_LB
 
 HISTORY_DAYS = 8
@@ -31,15 +32,17 @@ def mark_suspect(rows: pl.DataFrame) -> pl.Series:
     if rows.is_empty():
         return pl.Series("suspect", [], dtype=pl.Boolean)
     moved, kg = rows.get_column("moved"), rows.get_column("load_kg")
-    load = kg.to_numpy()
+    load = filled(kg, np.nan)
     plain = load > 0
     if moved.any():
         plain &= ~moved.to_numpy()
-    if not plain.all():
-        load = np.where(plain, load, np.nan)
     fresh = rows.get_column("set_number").to_numpy() == 1
     starts = np.flatnonzero(fresh)
-    tops, lows = np.fmax.reduceat(load, starts), np.fmin.reduceat(load, starts)
+    tops = over_stretches(np.maximum, np.where(plain, load, 0.0), starts)
+    lows = over_stretches(np.minimum, np.where(plain, load, np.inf), starts)
+    if not plain.all():
+        load, none = np.where(plain, load, np.nan), tops == 0
+        tops[none] = lows[none] = np.nan
     who, day = _days(rows, starts)
     usual, ratio = _history(who, day, tops)
     suspect = np.zeros(len(load), dtype=bool)

@@ -1,4 +1,4 @@
-"""Turns: the first value of every group, then the second ones, and so on: what each adds to the earlier."""
+"""Turns: values of many groups at once, by stretches of rows, or by the first, second, ... of every group."""
 
 from __future__ import annotations
 
@@ -25,3 +25,8 @@ def turns(groups: np.ndarray) -> Iterator[np.ndarray]:
     starts, sizes = starts[longest], sizes[longest]
     for turn, groups_left in enumerate(np.searchsorted(-sizes, -np.arange(sizes[0])).tolist()):
         yield order[starts[:groups_left] + turn]
+
+
+def over_stretches(extreme: np.ufunc, values: np.ndarray, starts: np.ndarray) -> np.ndarray:
+    """The extreme of each stretch of numbers from 0 up, compared as bits, which are in the same order."""
+    return extreme.reduceat(values.view(np.int64), starts).view(np.float64)
