@@ -49,6 +49,8 @@ _LONGEST_SLUG = 80
 
 def fold(name: str) -> str:
     """Lower case without accents: NFKC, casefold, marks removed; equal for NFC and NFD (UAX #15)."""
+    if name.isascii():
+        return name.casefold().replace("`", "'")
     text = unicodedata.normalize("NFKC", _DEGREES.sub(" degree ", name)).casefold().translate(_UNDECOMPOSED)
     return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
 

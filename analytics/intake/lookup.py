@@ -8,7 +8,6 @@ from functools import lru_cache
 
 import numpy as np
 import polars as pl
-import pyarrow.compute as pc
 
 _FEW, _FEW_TEXTS = 10_000, 10
 
@@ -175,16 +174,17 @@ def constant(value: object, height: int, dtype: pl.DataType) -> pl.Series:
 def codes_of(column: pl.Series) -> np.ndarray:
     """The numbers of a column of Enum without nulls.
 
-    By Arrow, as in `filled`: a query of Polars waits for its threads, which are at other work here.
+    By Arrow, as in `filled`: a query of Polars waits for its threads, which are at other work here.  Arrow's
+    own `to_numpy` would load pandas.
     """
-    return column.rechunk().to_arrow().indices.to_numpy()
+    return pl.Series(column.rechunk().to_arrow().indices).to_numpy()
 
 
 def filled(column: pl.Series, empty: float) -> np.ndarray:
     """The numbers of a column, `empty` for nulls."""
     if not column.null_count():
         return column.to_numpy()
-    return pc.fill_null(column.rechunk().to_arrow(), empty).to_numpy()
+    return pl.Series(column.rechunk().to_arrow().fill_null(empty)).to_numpy()
 
 
 def among(lines: pl.Series, some: pl.Series) -> pl.Series:

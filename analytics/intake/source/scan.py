@@ -124,11 +124,11 @@ def _open_at_end(utf8: bytes, delimiter: str) -> bool:
 
 
 def _part(column: pa.ChunkedArray) -> _Part:
-    """A column that was read in one block."""
-    if not column.num_chunks:
+    """A column that was read in one block, without `to_numpy`, which loads pandas."""
+    if not len(column):
         return np.empty(0, dtype=np.int32), []
     (block,) = column.chunks
-    return block.indices.to_numpy(), block.dictionary.to_numpy(zero_copy_only=False).tolist()
+    return np.frombuffer(block.indices.buffers()[1], np.int32, len(block)), block.dictionary.to_pylist()
 
 
 def _inserted(columns: list[_Part], others: list[tuple[int, str]], shape: Shape) -> list[_Part]:
