@@ -16,7 +16,8 @@ _FEW, _FEW_TEXTS = 10_000, 10
 class Texts:
     """`texts[ids[i]]` is the text of row i, None where nothing is written.
 
-    Those of a column of cells are sorted, and number 0 is the empty cell.
+    Those of a column of cells are sorted, and number 0 is the empty cell; None may also stand in place of a
+    text that is in no row.
     """
 
     ids: pl.Series
@@ -44,7 +45,7 @@ class Texts:
 
     @staticmethod
     def of(column: pl.Series) -> Texts:
-        """The texts of a Categorical column."""
+        """The texts of a Categorical column, without the space around them."""
         if column.null_count() == len(column):
             return Texts.blank(len(column))
         codes = column.to_physical()
@@ -53,7 +54,7 @@ class Texts:
         found = np.flatnonzero(np.bincount(numbers, minlength=blank)[:blank]).astype(np.uint32)
         texts: list[str | None] = [None] * (blank + 1)
         for i, text in zip(found, pl.Series(found).cat.to(column.dtype).cast(pl.String), strict=True):
-            texts[i] = text
+            texts[i] = text.strip()
         return Texts.joined([(numbers, texts)])
 
     @staticmethod
@@ -63,7 +64,7 @@ class Texts:
 
     @staticmethod
     def of_strings(column: pl.Series) -> Texts:
-        """The texts of a column of strings."""
+        """The texts of a column of strings, without the space around them."""
         return Texts.of(column.cast(pl.Categorical(pl.Categories.random())))
 
     @property
