@@ -165,17 +165,21 @@ def _dated_alike(tables: list[Records], column: int) -> list[Records]:
     if len({found.order for found in decided} - {None}) < 2 or any(f.clash or f.needed for f in decided):
         return tables
     return [
-        replace(table, columns=(*table.columns[:column], alike, *table.columns[column + 1 :]))
+        replace(
+            table,
+            columns=(
+                *table.columns[:column],
+                _whole(some, moments, found.order),
+                *table.columns[column + 1 :],
+            ),
+        )
         for table, some, found in zip(tables, dates, decided, strict=True)
-        for alike in [
-            Texts(some.ids, tuple(text and _whole(text, moments, found.order) for text in some.texts))
-        ]
     ]
 
 
-def _whole(text: str, moments: Mapping[str, Moment], order: str | None) -> str:
-    """A day from the year on, as the order of its stretch tells it; another text as it is."""
-    return moments[text].written(order) or text
+def _whole(days: Texts, moments: Mapping[str, Moment], order: str | None) -> Texts:
+    """Days from the year on, as the order of their stretch tells them; other texts as they are."""
+    return Texts(days.ids, tuple(text and (moments[text].written(order) or text) for text in days.texts))
 
 
 def _arranged(
