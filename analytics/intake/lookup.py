@@ -9,7 +9,10 @@ from functools import lru_cache
 import numpy as np
 import polars as pl
 
-_FEW, _FEW_TEXTS = 10_000, 10
+_FEW = 10_000
+"""With fewer rows the quicker way for many is not the quicker one."""
+_FEW_TEXTS = 10
+"""So many can be looked for one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +118,7 @@ class Texts:
         }
 
     def _of(self, values: list[object], dtype: pl.DataType) -> pl.Series:
-        """One value per row out of one per text."""
+        """One value per row out of one per text; the same for all where no empty cell says another."""
         if all(value == values[-1] for value in values[1:]) and (
             values[0] == values[-1] or (None not in self.texts[1:] and not (self.ids == 0).any())
         ):

@@ -56,6 +56,5 @@ def rejoined(grid: Grid, head: Head) -> tuple[Grid, tuple[str, ...]]:
     shifted += [pl.col(b).alias(a) for a, b in zip(names[1:], [*names[2:], None], strict=True) if b]
     moved = texts.select(*shifted, pl.lit("").alias(names[-1]))
     mended = [Texts.listed(moved.get_column(n).zip_with(mend, texts.get_column(n)).to_list()) for n in names]
-    columns = (*cells.columns[:at], *mended, *cells.columns[head.last + 2 :])
     told = f"a decimal comma outside of quotes parted the load of {int(mend.sum())} rows, put together again"
-    return replace(grid, cells=replace(cells, columns=columns), widths=grid.widths - mend), (told,)
+    return replace(grid, cells=cells.with_columns(at, mended), widths=grid.widths - mend), (told,)

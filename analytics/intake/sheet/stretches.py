@@ -165,14 +165,7 @@ def _dated_alike(tables: list[Records], column: int) -> list[Records]:
     if len({found.order for found in decided} - {None}) < 2 or any(f.clash or f.needed for f in decided):
         return tables
     return [
-        replace(
-            table,
-            columns=(
-                *table.columns[:column],
-                _whole(some, moments, found.order),
-                *table.columns[column + 1 :],
-            ),
-        )
+        table.with_columns(column, [_whole(some, moments, found.order)])
         for table, some, found in zip(tables, dates, decided, strict=True)
     ]
 

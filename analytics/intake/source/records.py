@@ -48,6 +48,10 @@ class Records:
         """The cells of a column as fields read them, without space around them."""
         return self.columns[number].stripped()
 
+    def with_columns(self, at: int, columns: Sequence[Texts]) -> Records:
+        """The same with other columns from number `at` on, as many as are given."""
+        return Records(self.lines, (*self.columns[:at], *columns, *self.columns[at + len(columns) :]))
+
     def between(self, start: int, end: int | None = None) -> Records:
         """The records from `start` (counted from 0) to before `end`, with no text that others alone hold."""
         end = self.height if end is None else end
